@@ -17,7 +17,7 @@ type InputError struct {
 func (e *InputError) Error() string {
 	s := "\"" + Quote(e.Value) + "\" " + e.Problem
 	if e.Hint != "" {
-		s += "; " + e.Hint + " would work"
+		s += "; try " + e.Hint
 	}
 	return s
 }
