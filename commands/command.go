@@ -1,0 +1,83 @@
+package commands
+
+import "context"
+
+// Handler answers one kind of request. It returns and never sends.
+type Handler func(context.Context, Request) (Reply, error)
+
+// Command is one definition, from which every transport's registration, the
+// console's completion, the help and the README's table are made.
+type Command struct {
+	// Path is one to three lower-case words: "price", "sale share".
+	Path string
+	// Summary is one phrase of at most 100 characters.
+	Summary string
+	Options []Option
+	// Examples are whole lines that work as they stand.
+	Examples []string
+	// Private is true when the answer names money or a member's own work. A
+	// transport that must acknowledge before it has the reply goes by this.
+	Private bool
+	Run     Handler
+}
+
+// Option finds an option by name.
+func (c Command) Option(name string) (Option, bool) {
+	for _, o := range c.Options {
+		if o.Name == name {
+			return o, true
+		}
+	}
+	return Option{}, false
+}
+
+// Kind says what an option's text is read as.
+type Kind string
+
+// The kinds of option.
+const (
+	Quantity Kind = "measure"
+	Unit     Kind = "unit"
+	Boards   Kind = "boards"
+	Area     Kind = "size"
+	Money    Kind = "money"
+	Rate     Kind = "money an hour"
+	Percent  Kind = "percentage"
+	Hours    Kind = "time"
+	Days     Kind = "days"
+	Month    Kind = "month"
+	Word     Kind = "word"
+	Code     Kind = "code"
+	YesNo    Kind = "yes or no"
+)
+
+// Option is one named value of a command. All options travel as text.
+type Option struct {
+	Name string
+	// Summary is one phrase of at most 100 characters.
+	Summary  string
+	Kind     Kind
+	Required bool
+	// MaxLength caps the text, in characters; 0 means DefaultMaxLength.
+	MaxLength int
+	// Example is a value that works.
+	Example string
+	// Choices, when there are any, are all the values that are taken.
+	Choices []Choice
+	// Complete offers values for what has been typed so far.
+	Complete func(ctx context.Context, req Request, typed string) ([]Choice, error)
+}
+
+// DefaultMaxLength is how much of an option is looked at unless it says more.
+const DefaultMaxLength = 120
+
+// Limit is the longest text the option takes, in characters.
+func (o Option) Limit() int {
+	if o.MaxLength > 0 {
+		return o.MaxLength
+	}
+	return DefaultMaxLength
+}
+
+// Choice is a value with the words shown for it.
+type Choice struct{ Value, Label string }

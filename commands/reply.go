@@ -1,0 +1,132 @@
+package commands
+
+import "encoding/json"
+
+// Reply is an answer as plain data, without platform ids, colours or mark-up.
+// Its JSON form is the same everywhere; keys are stable and snake_case.
+//
+// One of Mistake, Refusal and Fault is set when the request was not answered;
+// such a reply holds nothing else.
+type Reply struct {
+	Title    string    `json:"title"`
+	Figures  []Figure  `json:"figures"`
+	Tables   []Table   `json:"tables"`
+	Notes    []string  `json:"notes"`
+	Cautions []Caution `json:"cautions"`
+	Actions  []Action  `json:"actions,omitempty"`
+	// Private is true when only the asker may see the reply.
+	Private bool `json:"private"`
+
+	Mistake *Mistake `json:"-"`
+	Refusal *Refusal `json:"-"`
+	Fault   *Fault   `json:"-"`
+}
+
+// Figure is one number of a reply.
+type Figure struct {
+	// Key is stable and documented in DEVELOPERS.md.
+	Key   string `json:"key"`
+	Label string `json:"label"`
+	// Value is a plain decimal: digits, at most one point, at most one sign.
+	Value string `json:"value"`
+	// Unit is a unit symbol or an ISO 4217 code.
+	Unit string `json:"unit"`
+	// Text is the figure as people read it, unit included.
+	Text string `json:"text"`
+}
+
+// Table is a small grid. Every row has as many cells as there are columns.
+type Table struct {
+	Title   string     `json:"title"`
+	Columns []string   `json:"columns"`
+	Rows    [][]string `json:"rows"`
+}
+
+// Caution is a warning with the body that issued it.
+type Caution struct {
+	Text   string `json:"text"`
+	Issuer string `json:"issuer"`
+}
+
+// Action is a request the reader may make next, by a button or by typing Line.
+type Action struct {
+	Label   string            `json:"label"`
+	Path    string            `json:"path"`
+	Options map[string]string `json:"options"`
+}
+
+// Line is the action as a person would type it.
+func (a Action) Line() string { return FormatLine(a.Path, a.Options) }
+
+// Fault is a failure of ours. The reference is in the log beside the cause.
+type Fault struct {
+	Reference string `json:"reference"`
+}
+
+// Sentence is what the asker is told.
+func (f *Fault) Sentence() string {
+	return "Something went wrong on my side. Reference " + f.Reference + "."
+}
+
+// Outcome says in one word how a request ended.
+type Outcome string
+
+// The outcomes of a request.
+const (
+	Answered   Outcome = "ok"
+	WasMistake Outcome = "mistake"
+	WasRefused Outcome = "refused"
+	WasFault   Outcome = "fault"
+)
+
+// Outcome tells whether the request was answered and, if not, whose turn it is.
+func (r Reply) Outcome() Outcome {
+	switch {
+	case r.Fault != nil:
+		return WasFault
+	case r.Refusal != nil:
+		return WasRefused
+	case r.Mistake != nil:
+		return WasMistake
+	}
+	return Answered
+}
+
+// Sentence is the one line of a reply that is not an answer, else "".
+func (r Reply) Sentence() string {
+	switch r.Outcome() {
+	case WasFault:
+		return r.Fault.Sentence()
+	case WasRefused:
+		return r.Refusal.Sentence
+	case WasMistake:
+		return r.Mistake.Error()
+	}
+	return ""
+}
+
+// MarshalJSON gives the one JSON form. Lists are never null.
+func (r Reply) MarshalJSON() ([]byte, error) {
+	switch r.Outcome() {
+	case WasFault:
+		return json.Marshal(map[string]*Fault{"fault": r.Fault})
+	case WasRefused:
+		return json.Marshal(map[string]*Refusal{"refusal": r.Refusal})
+	case WasMistake:
+		return json.Marshal(map[string]*Mistake{"mistake": r.Mistake})
+	}
+	type plain Reply // without this method
+	p := plain(r)
+	p.Figures = orEmpty(p.Figures)
+	p.Tables = orEmpty(p.Tables)
+	p.Notes = orEmpty(p.Notes)
+	p.Cautions = orEmpty(p.Cautions)
+	return json.Marshal(p)
+}
+
+func orEmpty[T any](list []T) []T {
+	if list == nil {
+		return []T{}
+	}
+	return list
+}

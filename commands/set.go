@@ -1,0 +1,190 @@
+package commands
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"maps"
+	"slices"
+	"strings"
+	"time"
+	"unicode/utf8"
+
+	"tallystick/calc/measure"
+)
+
+// Set is a checked list of commands and the one door to them.
+type Set struct {
+	list      []Command
+	byPath    map[string]Command
+	log       *slog.Logger
+	reference func() string
+}
+
+// NewSet checks the definitions and refuses the first that is unsound.
+// reference gives each fault its mark.
+func NewSet(list []Command, log *slog.Logger, reference func() string) (*Set, error) {
+	s := &Set{byPath: map[string]Command{}, log: log, reference: reference}
+	for _, c := range list {
+		if err := sound(c); err != nil {
+			return nil, fmt.Errorf("command %q: %w", c.Path, err)
+		}
+		if _, twice := s.byPath[c.Path]; twice {
+			return nil, fmt.Errorf("command %q is defined twice", c.Path)
+		}
+		s.byPath[c.Path] = c
+		s.list = append(s.list, c)
+	}
+	slices.SortFunc(s.list, func(a, b Command) int { return strings.Compare(a.Path, b.Path) })
+	return s, nil
+}
+
+func sound(c Command) error {
+	if c.Path == "" || c.Summary == "" || c.Run == nil || len(c.Examples) == 0 {
+		return errors.New("wants a path, a summary, an example and a handler")
+	}
+	seen, optional := map[string]bool{}, false
+	for _, o := range c.Options {
+		switch {
+		case o.Name == "" || o.Summary == "" || o.Kind == "" || o.Example == "":
+			return fmt.Errorf("option %q wants a name, a summary, a kind and an example", o.Name)
+		case seen[o.Name]:
+			return fmt.Errorf("option %q is defined twice", o.Name)
+		case o.Required && optional:
+			return fmt.Errorf("required option %q comes after an optional one", o.Name)
+		case len(o.Choices) > 0 && o.Complete != nil:
+			return fmt.Errorf("option %q has both choices and completion", o.Name)
+		}
+		seen[o.Name] = true
+		optional = optional || !o.Required
+	}
+	return nil
+}
+
+// Commands lists the definitions by path.
+func (s *Set) Commands() []Command { return slices.Clone(s.list) }
+
+// Do answers, always: an unknown command, a mistake, a refusal, a fault of ours
+// and a panic each have a reply.
+func (s *Set) Do(ctx context.Context, req Request) (reply Reply) {
+	begun := time.Now()
+	command, known := s.byPath[req.Path]
+	path := command.Path // never what was typed
+	defer func() {
+		if p := recover(); p != nil {
+			reply = s.fault(path, fmt.Errorf("panic: %v", p))
+		}
+		s.log.LogAttrs(ctx, slog.LevelInfo, "request", slog.String("command", path),
+			slog.String("outcome", string(reply.Outcome())), slog.Duration("took", time.Since(begun)))
+	}()
+	if !known {
+		return Reply{Private: true, Mistake: s.unknown(req.Path)}
+	}
+	if m := s.check(command, req); m != nil {
+		return Reply{Private: true, Mistake: m}
+	}
+	answer, err := command.Run(ctx, req)
+	switch {
+	case err == nil:
+		return answer
+	default:
+		return s.failed(path, err)
+	}
+}
+
+func (s *Set) failed(path string, err error) Reply {
+	if m, ok := errors.AsType[*Mistake](err); ok {
+		return Reply{Private: true, Mistake: m}
+	}
+	if r, ok := errors.AsType[*Refusal](err); ok {
+		return Reply{Private: true, Refusal: r}
+	}
+	return s.fault(path, err)
+}
+
+func (s *Set) fault(path string, err error) Reply {
+	f := &Fault{Reference: s.reference()}
+	s.log.Error("fault", "command", path, "reference", f.Reference, "cause", err)
+	return Reply{Private: true, Fault: f}
+}
+
+// check holds what can be said of options without knowing what they mean.
+func (s *Set) check(c Command, req Request) *Mistake {
+	for _, name := range slices.Sorted(maps.Keys(req.Options)) {
+		if _, ok := c.Option(name); !ok {
+			return s.unknownOption(c, name)
+		}
+	}
+	for _, o := range c.Options {
+		text, given := req.Options[o.Name]
+		if o.Required && strings.TrimSpace(text) == "" {
+			return &Mistake{Option: o.Name, Problem: "is needed: " + o.Summary, Try: o.Name + ":" + o.Example}
+		}
+		if !given {
+			continue
+		}
+		if n := utf8.RuneCountInString(text); n > o.Limit() {
+			return &Mistake{Option: o.Name, Given: measure.Quote(text),
+				Problem: fmt.Sprintf("is %d characters long and I read at most %d", n, o.Limit()), Try: o.Example}
+		}
+		if len(o.Choices) > 0 && !slices.ContainsFunc(o.Choices, func(ch Choice) bool { return ch.Value == text }) {
+			return &Mistake{Option: o.Name, Given: measure.Quote(text), Problem: "is not one of the choices", Try: choicesOf(o)}
+		}
+	}
+	return nil
+}
+
+func choicesOf(o Option) string {
+	values := make([]string, len(o.Choices))
+	for i, ch := range o.Choices {
+		values[i] = ch.Value
+	}
+	return strings.Join(values, " or ")
+}
+
+func (s *Set) unknown(path string) *Mistake {
+	m := &Mistake{Option: "command", Given: "/" + measure.Quote(path), Problem: "is not a command I know", Try: "/help"}
+	if near, ok := closest(path, slices.Sorted(maps.Keys(s.byPath))); ok {
+		m.Try = "/" + near
+	}
+	return m
+}
+
+func (s *Set) unknownOption(c Command, name string) *Mistake {
+	names := make([]string, len(c.Options))
+	for i, o := range c.Options {
+		names[i] = o.Name
+	}
+	m := &Mistake{Option: measure.Quote(name), Problem: "is not an option of /" + c.Path, Try: "/help command:" + c.Path}
+	if near, ok := closest(name, names); ok {
+		m.Try = near + ":"
+	} else if len(names) > 0 {
+		m.Try = strings.Join(names, ":, ") + ":"
+	}
+	return m
+}
+
+// Suggest offers values for one option of a command, at most limit.
+func (s *Set) Suggest(ctx context.Context, req Request, option, typed string, limit int) []Choice {
+	command, ok := s.byPath[req.Path]
+	if !ok {
+		return nil
+	}
+	o, ok := command.Option(option)
+	if !ok {
+		return nil
+	}
+	var offered []Choice
+	switch {
+	case len(o.Choices) > 0:
+		offered = matching(o.Choices, typed)
+	case o.Complete != nil:
+		var err error
+		if offered, err = o.Complete(ctx, req, typed); err != nil {
+			s.log.Error("completion failed", "command", command.Path, "option", o.Name, "cause", err)
+			return nil
+		}
+	}
+	return offered[:min(limit, len(offered))]
+}
