@@ -1,0 +1,114 @@
+// Package lumber works out what a wood shop asks of its stock: board feet, what to
+// buy and what is left of it.
+//
+// Board feet are exact until they are written. The package sets no prices and
+// grades no boards.
+package lumber
+
+import (
+	"math/big"
+
+	"tallystick/calc/measure"
+)
+
+// BoardFeet is an exact quantity of timber in board feet. One board foot is 144
+// cubic inches: 0.002359737216 m³ exactly (NIST SP 811, appendix B.8, gives the
+// seven-digit rounding). Nothing is rounded before Round. The zero value is none.
+type BoardFeet struct{ exact *big.Rat }
+
+// cubicInches in one board foot.
+const cubicInches = 144
+
+// VolumeOf is the lot by its true volume.
+//
+//	bf = Σ n·T·W·L / 144, with T, W and L in inches
+func VolumeOf(lot measure.Lot) BoardFeet {
+	return FromVolume(lot.Volume())
+}
+
+// CountedOf is the lot as lumber is commonly tallied: by volume, but every board
+// counted at least one inch thick. That stock under an inch counts as one inch is
+// in the US Navy's builder training manual (tpub.com/engbas/6-3.htm) and is trade
+// practice.
+func CountedOf(lot measure.Lot) BoardFeet {
+	var sum measure.Volume
+	for _, line := range lot {
+		b := line.Board
+		sum = sum.Plus(measure.VolumeOf(line.Count, max(b.Thickness, measure.Inch), b.Width, b.Length))
+	}
+	return FromVolume(sum)
+}
+
+// FromVolume is a volume in board feet.
+func FromVolume(v measure.Volume) BoardFeet {
+	bf := v.Rat(measure.Inch)
+	return BoardFeet{exact: bf.Quo(bf, big.NewRat(cubicInches, 1))}
+}
+
+// ToBuy is the stock to start from when the given share of it is wasted.
+//
+//	gross = net / (1 − waste)
+//
+// Waste of 100 % or more is an InputError.
+func (b BoardFeet) ToBuy(waste measure.Percent) (BoardFeet, error) {
+	kept, err := kept(waste)
+	if err != nil {
+		return BoardFeet{}, err
+	}
+	return BoardFeet{exact: kept.Quo(b.Rat(), kept)}, nil
+}
+
+// Usable is what is left of the stock when the given share of it is wasted.
+//
+//	net = gross · (1 − waste)
+//
+// Waste of 100 % or more is an InputError.
+func (b BoardFeet) Usable(waste measure.Percent) (BoardFeet, error) {
+	kept, err := kept(waste)
+	if err != nil {
+		return BoardFeet{}, err
+	}
+	return BoardFeet{exact: kept.Mul(b.Rat(), kept)}, nil
+}
+
+// kept is the share that is not wasted, above zero.
+func kept(waste measure.Percent) (*big.Rat, error) {
+	share := big.NewRat(1, 1)
+	share.Sub(share, waste.Rat())
+	if share.Sign() <= 0 {
+		return nil, &measure.InputError{
+			Value:   waste.String(),
+			Problem: "wastes all of the stock",
+			Hint:    "25%",
+		}
+	}
+	return share, nil
+}
+
+// Plus is the sum of two quantities.
+func (b BoardFeet) Plus(c BoardFeet) BoardFeet {
+	return BoardFeet{exact: new(big.Rat).Add(b.Rat(), c.Rat())}
+}
+
+// Rat is the quantity in board feet, exactly, as a new big.Rat.
+func (b BoardFeet) Rat() *big.Rat {
+	if b.exact == nil {
+		return new(big.Rat)
+	}
+	return new(big.Rat).Set(b.exact)
+}
+
+// CubicMetres is the quantity in cubic metres, exactly.
+func (b BoardFeet) CubicMetres() *big.Rat {
+	inch := measure.Inch.Rat(measure.Metre)
+	cubic := new(big.Rat).Mul(inch, inch)
+	cubic.Mul(cubic, inch).Mul(cubic, big.NewRat(cubicInches, 1))
+	return cubic.Mul(cubic, b.Rat())
+}
+
+// Round is the quantity in board feet as a plain decimal with the given places,
+// rounded half to even.
+func (b BoardFeet) Round(places int) string { return measure.Decimal(b.Rat(), places) }
+
+// String is the quantity rounded to two places with its unit.
+func (b BoardFeet) String() string { return b.Round(2) + " bf" }
