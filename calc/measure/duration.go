@@ -38,12 +38,11 @@ func ParseDuration(text string) (time.Duration, error) {
 	if e == nil {
 		e = &InputError{Problem: "is more than 100,000 hours"}
 	}
-	return 0, mistake(e, text, "", durationHint)
+	return 0, mistake(e, text, "is not a length of time", durationHint)
 }
 
-func notADuration() *InputError { return &InputError{Problem: "is not a length of time"} }
-
-// scanDuration reads the whole of s.
+// scanDuration reads the whole of s. An InputError that says nothing stands for text
+// that is no time.
 func scanDuration(s string) (time.Duration, *InputError) {
 	var sum time.Duration
 	var last time.Duration // the unit of the part before, 0 at the first
@@ -54,7 +53,7 @@ func scanDuration(s string) (time.Duration, *InputError) {
 			return 0, e
 		}
 		if next == i {
-			return 0, notADuration()
+			return 0, &InputError{}
 		}
 		if last == 0 && next < len(s) && s[next] == ':' {
 			return scanClock(s, i)
@@ -64,7 +63,7 @@ func scanDuration(s string) (time.Duration, *InputError) {
 			unit = impliedUnit(last)
 		}
 		if unit == 0 || broken || last != 0 && unit >= last {
-			return 0, notADuration()
+			return 0, &InputError{}
 		}
 		if last != 0 && n.num >= 60*int64(n.denominator()) {
 			return 0, sixtyOrMore(unit)
@@ -97,7 +96,7 @@ func impliedUnit(last time.Duration) time.Duration {
 func scanClock(s string, i int) (time.Duration, *InputError) {
 	hours, next := scanDigits(s, i)
 	if next == i || next-i > maxWholeDigits || next == len(s) || s[next] != ':' {
-		return 0, notADuration()
+		return 0, &InputError{}
 	}
 	sum, fits := Number{num: hours}.times(time.Hour)
 	if !fits {
@@ -109,7 +108,7 @@ func scanClock(s string, i int) (time.Duration, *InputError) {
 		}
 		value, end := scanDigits(s, next+1)
 		if end-next != len(":40") {
-			return 0, notADuration()
+			return 0, &InputError{}
 		}
 		if value >= 60 {
 			return 0, sixtyOrMore(unit)
@@ -118,7 +117,7 @@ func scanClock(s string, i int) (time.Duration, *InputError) {
 		next = end
 	}
 	if skipSpace(s, next) != len(s) {
-		return 0, notADuration()
+		return 0, &InputError{}
 	}
 	return sum, nil
 }

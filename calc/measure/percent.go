@@ -33,7 +33,7 @@ func ParsePercent(text string) (Percent, error) {
 	if e == nil {
 		return p, nil
 	}
-	return Percent{}, mistake(e, text, "", percentHint)
+	return Percent{}, mistake(e, text, "is not a percentage", percentHint)
 }
 
 func scanPercent(s string) (Percent, *InputError) {
@@ -46,10 +46,10 @@ func scanPercent(s string) (Percent, *InputError) {
 	switch unit {
 	case "", "%", "percent", "per cent", "pct":
 	default:
-		return Percent{}, &InputError{Problem: "is not a percentage"}
+		return Percent{}, &InputError{}
 	}
 	if next == start {
-		return Percent{}, &InputError{Problem: "is not a percentage"}
+		return Percent{}, &InputError{}
 	}
 	n = n.lowest()
 	places, ends := n.decimals()

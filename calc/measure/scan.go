@@ -15,14 +15,18 @@ import (
 // mistake completes what a scanner found, or makes the plain mistake where it
 // found nothing in particular to say.
 func mistake(e *InputError, value, problem, hint string) *InputError {
-	trimmed := strings.TrimSpace(value)
+	if e == nil {
+		e = &InputError{}
+	}
+	_, negative := cutMinus(strings.TrimSpace(value))
 	switch {
-	case trimmed == "":
-		e = &InputError{Problem: "is empty", Hint: hint}
-	case strings.HasPrefix(trimmed, "-") || strings.HasPrefix(trimmed, "−"):
-		e = &InputError{Problem: "is below zero", Hint: hint}
-	case e == nil:
-		e = &InputError{Problem: problem, Hint: hint}
+	case strings.TrimSpace(value) == "":
+		e.Problem = "is empty"
+	case e.Problem != "":
+	case negative:
+		e.Problem = "is below zero"
+	default:
+		e.Problem = problem
 	}
 	e.Value = value
 	if e.Hint == "" {

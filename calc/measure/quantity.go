@@ -1,0 +1,205 @@
+package measure
+
+import (
+	"math/big"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+)
+
+// Quantity is a number of a unit, or a price per unit, as somebody wrote it.
+type Quantity struct {
+	// Text is what was typed, without the spaces around it.
+	Text string
+	// Value is how many of the unit, exactly. Feet and inches are counted in
+	// inches. It is negative only for a temperature.
+	Value *big.Rat
+	// Unit is the unit's symbol, "in".
+	Unit string
+	// Price is set where the quantity is money per unit; Currency is then what
+	// stood before or behind the number, "$" or "USD", or empty.
+	Price    bool
+	Currency string
+	// Note is a sentence where a name such as gal was read one way of two.
+	Note string
+
+	unit *namedUnit
+}
+
+const (
+	maxQuantityText = 80
+	quantityHint    = "7' 8-1/2\" or 40 kg"
+)
+
+// ParseQuantity reads a number with a unit. A number without one is a length in
+// bare, which also tells the system that names such as gal are read in: with Inch
+// the gallon of the United States, and the Note says so; with a metric unit it is
+// asked about.
+//
+//	quantity = length | [ minus ] number unit | price .
+//	price    = [ currency ] number [ currency ] per unit .
+//	per      = "/" | "per" .
+//	currency = "$" | "€" | "£" | … | letter letter letter .
+//	unit     = a name UnitNames lists, or another spelling of it .
+//	length, number = as ParseLength and ParseNumber document them .
+//
+// Only a temperature may be below zero.
+func ParseQuantity(text string, bare Length) (Quantity, error) {
+	if len(text) > maxQuantityText {
+		return Quantity{}, &InputError{Value: text, Problem: "is too long for a quantity", Hint: quantityHint}
+	}
+	q, e := scanQuantity(strings.TrimSpace(text), bare)
+	if e == nil {
+		return q, nil
+	}
+	if e.Value == "" || e.Value == text {
+		e = mistake(e, text, "is not a quantity", quantityHint)
+	}
+	return Quantity{}, e
+}
+
+func scanQuantity(s string, bare Length) (Quantity, *InputError) {
+	unsigned, negative := cutMinus(s)
+	currency, number := cutCurrency(unsigned)
+	n, next, e := scanNumber(number, 0)
+	if e != nil {
+		return Quantity{}, e
+	}
+	if next == 0 {
+		return Quantity{}, &InputError{}
+	}
+	q := Quantity{Text: s, Value: n.Rat(), Currency: currency}
+	rest := strings.TrimSpace(number[next:])
+	// A compound unit such as lb/ft3 has a slash of its own.
+	_, isUnit := unitIndex().find(unitKey(rest))
+	if perUnit, behind, price := cutPer(rest); price && (!isUnit || currency != "") {
+		if !negative && (behind == "" || currency == "" && isCurrency(behind)) {
+			q.Price, q.Currency = true, currency+behind
+			if q.unit, q.Note, e = findUnit(perUnit, bare); e != nil {
+				return Quantity{}, e
+			}
+			if q.unit.dimension == temperatureUnit {
+				return Quantity{}, &InputError{Problem: "is not a price of a quantity", Hint: "7.50/bf"}
+			}
+			q.Unit = q.unit.symbol
+			return q, nil
+		}
+	}
+	switch {
+	case currency != "":
+		return Quantity{}, &InputError{Problem: "is money without a unit it is paid for", Hint: "7.50/bf"}
+	case isUnit:
+		q.unit, q.Note, e = findUnit(rest, bare)
+		if e != nil {
+			return Quantity{}, e
+		}
+	default:
+		if q.Value, q.unit, e = compoundLength(number, rest, bare); e != nil {
+			return Quantity{}, e
+		}
+	}
+	if negative {
+		if q.unit.dimension != temperatureUnit {
+			return Quantity{}, &InputError{Problem: "is below zero"}
+		}
+		q.Value.Neg(q.Value)
+		if q.Value.Cmp(absoluteZero(q.unit)) < 0 {
+			return Quantity{}, &InputError{Problem: "is below absolute zero", Hint: "20 °C"}
+		}
+	}
+	q.Unit = q.unit.symbol
+	return q, nil
+}
+
+// absoluteZero is 0 K as a thermometer in the unit reads it (NIST SP 811, appendix
+// B.8: t/°C = T/K − 273.15 and t/°F = T/K · 1.8 − 459.67).
+func absoluteZero(u *namedUnit) *big.Rat {
+	switch u.symbol {
+	case "°C":
+		return big.NewRat(-273_15, 100)
+	case "°F":
+		return big.NewRat(-459_67, 100)
+	}
+	return new(big.Rat)
+}
+
+// compoundLength reads a bare number, a marked one, or feet and inches. rest is what
+// stands behind the first number.
+func compoundLength(s, rest string, bare Length) (*big.Rat, *namedUnit, *InputError) {
+	m, next, e := scanMeasured(s, 0)
+	if e != nil {
+		return nil, nil, e
+	}
+	if skipSpace(s, next) != len(s) {
+		_, _, e = findUnit(rest, bare)
+		if e == nil || e.Value == "" {
+			e = &InputError{}
+		}
+		return nil, nil, e
+	}
+	if m.unit == 0 {
+		m.unit = bare
+	}
+	value := m.number.Rat()
+	if m.joined {
+		value.Add(value, m.feet.Rat(Inch))
+	}
+	for k := range namedUnits {
+		u := &namedUnits[k]
+		if u.dimension == lengthUnit && u.exact().Cmp(m.unit.Rat(Metre)) == 0 {
+			return value, u, nil
+		}
+	}
+	return value.Mul(value, m.unit.Rat(Millimetre)), unitIndex()["mm"].unit, nil
+}
+
+func cutMinus(s string) (rest string, negative bool) {
+	for _, minus := range []string{"-", "−"} {
+		if after, found := strings.CutPrefix(s, minus); found {
+			return strings.TrimSpace(after), true
+		}
+	}
+	return s, false
+}
+
+// cutCurrency parts the name or sign of a currency from the number behind it.
+func cutCurrency(s string) (currency, rest string) {
+	at := strings.IndexFunc(s, func(r rune) bool {
+		return r >= '0' && r <= '9' || r == '.' || r == ','
+	})
+	if at <= 0 || !isCurrency(strings.TrimSpace(s[:at])) {
+		return "", s
+	}
+	return strings.TrimSpace(s[:at]), s[at:]
+}
+
+// isCurrency reports whether s is a currency's sign with at most two letters, or
+// three letters as ISO 4217 has them.
+func isCurrency(s string) bool {
+	letters, signs := 0, 0
+	for _, r := range s {
+		switch {
+		case unicode.Is(unicode.Sc, r):
+			signs++
+		case r >= 'A' && r <= 'Z' || r >= 'a' && r <= 'z':
+			letters++
+		default:
+			return false
+		}
+	}
+	return signs == 1 && letters <= 2 || signs == 0 && letters == 3 && utf8.RuneCountInString(s) == 3
+}
+
+// cutPer parts what stands before a slash or "per" from the unit behind it.
+func cutPer(s string) (unit, before string, found bool) {
+	if before, unit, found = strings.Cut(s, "/"); found {
+		return strings.TrimSpace(unit), strings.TrimSpace(before), true
+	}
+	words := strings.Fields(s)
+	for k, word := range words {
+		if strings.EqualFold(word, "per") && k < 2 {
+			return strings.Join(words[k+1:], " "), strings.Join(words[:k], " "), true
+		}
+	}
+	return "", "", false
+}
