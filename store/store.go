@@ -11,20 +11,24 @@
 package store
 
 import (
+	"bytes"
 	"context"
+	"database/sql"
 	"errors"
-	"time"
+	"fmt"
+	"io/fs"
 
 	"tallystick/calc/pool"
 )
 
-// A Config says where the files are. Path and KeysPath are needed.
+// A Config says where the files are and what holds where nothing was set.
 type Config struct {
 	// Path is the database file; its folder is made when it is not there.
 	Path string
 	// KeysPath is the key file; it belongs in another backup than the database.
 	KeysPath string
-	// Defaults are the settings of a community that has none yet.
+	// Defaults are the settings of a community that has none yet. An empty
+	// currency is USD.
 	Defaults Community
 	// Rules are the rules of ReleaseDue; zero is pool.StandardRules, and looser
 	// ones are refused.
@@ -32,166 +36,174 @@ type Config struct {
 }
 
 // A Store is one open database. Its methods may be called at the same time.
-type Store struct{}
-
-var errUnbuilt = errors.New("not built yet")
+type Store struct {
+	writer, reader *sql.DB
+	keys           keys
+	defaults       Community
+	rules          pool.Rules
+}
 
 // Open opens the database and brings it up to date, making it and its keys when
-// neither is there.
-func Open(ctx context.Context, config Config) (*Store, error) { return nil, errUnbuilt }
+// neither is there. An *OpenError says what whoever starts the program has to
+// put right.
+func Open(ctx context.Context, config Config) (*Store, error) {
+	if config.Path == "" || config.KeysPath == "" {
+		return nil, errors.New("opening store: the paths of the database and of the key file are needed")
+	}
+	s := &Store{defaults: config.Defaults, rules: config.Rules}
+	if s.defaults.Currency == "" {
+		s.defaults.Currency = "USD"
+	}
+	if s.rules == (pool.Rules{}) {
+		s.rules = pool.StandardRules()
+	}
+	if err := s.rules.Stricter(pool.StandardRules()); err != nil {
+		return nil, fmt.Errorf("opening store: %w", err)
+	}
+	if err := s.open(ctx, config.Path, config.KeysPath); err != nil {
+		err = errors.Join(err, s.closePools())
+		if damaged(err) {
+			return nil, &OpenError{Refusal: Damaged, Path: config.Path}
+		}
+		if refused, ok := errors.AsType[*OpenError](err); ok {
+			return nil, refused
+		}
+		return nil, fmt.Errorf("opening store: %w", err)
+	}
+	return s, nil
+}
+
+func (s *Store) open(ctx context.Context, path, keysPath string) error {
+	there, err := present(path)
+	if err != nil {
+		return err
+	}
+	k, err := readKeys(keysPath)
+	if errors.Is(err, fs.ErrNotExist) {
+		if there {
+			return &OpenError{Refusal: KeysMissing, Path: path, KeysPath: keysPath}
+		}
+		k, err = createKeys(keysPath)
+	}
+	if err != nil {
+		return err
+	}
+	s.keys = k
+	if err := makeFile(path); err != nil {
+		return err
+	}
+	// The writer comes first: it makes the journal that readers need.
+	if s.writer, err = connect(ctx, path, 1, false); err != nil {
+		return err
+	}
+	if err := check(ctx, s.writer, path); err != nil {
+		return err
+	}
+	if err := migrate(ctx, s.writer, path); err != nil {
+		return err
+	}
+	if err := s.belong(ctx, path, keysPath); err != nil {
+		return err
+	}
+	s.reader, err = connect(ctx, path, readerCount, true)
+	return err
+}
+
+// check reads the whole file for damage. It is small: one community sells a few
+// hundred pieces a year.
+func check(ctx context.Context, db *sql.DB, path string) error {
+	var result string
+	if err := db.QueryRowContext(ctx, "PRAGMA quick_check(1)").Scan(&result); err != nil {
+		return fmt.Errorf("checking database: %w", err)
+	}
+	if result != "ok" {
+		return &OpenError{Refusal: Damaged, Path: path}
+	}
+	return nil
+}
+
+// belong ties a new database to its keys, and an old one only to the same.
+func (s *Store) belong(ctx context.Context, path, keysPath string) error {
+	var fingerprint []byte
+	_, err := s.writer.ExecContext(ctx, "INSERT INTO house (one, fingerprint) VALUES (1, ?) ON CONFLICT DO NOTHING",
+		s.keys.fingerprint())
+	if err != nil {
+		return fmt.Errorf("noting keys: %w", err)
+	}
+	if err := s.writer.QueryRowContext(ctx, "SELECT fingerprint FROM house").Scan(&fingerprint); err != nil {
+		return fmt.Errorf("comparing keys: %w", err)
+	}
+	if !bytes.Equal(fingerprint, s.keys.fingerprint()) {
+		return &OpenError{Refusal: KeysOther, Path: path, KeysPath: keysPath}
+	}
+	return nil
+}
 
 // Close writes everything into the one file and closes it.
-func (s *Store) Close() error { return errUnbuilt }
-
-// Vacuum rebuilds the file, so that nothing deleted is left in it.
-func (s *Store) Vacuum(ctx context.Context) error { return errUnbuilt }
-
-var (
-	// ErrNotFound: there is nothing of that kind that belongs to who asked.
-	ErrNotFound = errors.New("not found")
-	// ErrConflict: what is there already does not allow it.
-	ErrConflict = errors.New("in conflict with what is stored")
-)
-
-// An AlreadyShared is the ErrConflict of sharing a draft for the second time.
-type AlreadyShared struct {
-	// Number is the number the sale got the first time.
-	Number int
+func (s *Store) Close() error {
+	readers := s.reader.Close()
+	return errors.Join(readers, s.checkpoint(context.Background()), s.writer.Close())
 }
 
-// Error says so.
-func (e *AlreadyShared) Error() string { return "draft already shared" }
-
-// Is makes it an ErrConflict.
-func (e *AlreadyShared) Is(target error) bool { return target == ErrConflict }
-
-// Who is a member of a community, by the ids the transport knows them by. They
-// are never stored.
-type Who struct{ Community, Member string }
-
-// A Community is a community's settings.
-type Community struct {
-	// Currency is an ISO 4217 code.
-	Currency string
-	// Categories and Regions are the words a sale may be filed under.
-	Categories, Regions []string
-	// Practice is true where the log is filled with invented sales.
-	Practice bool
+// closePools closes what there is of a store that did not open.
+func (s *Store) closePools() error {
+	var err error
+	for _, db := range []*sql.DB{s.reader, s.writer} {
+		if db != nil {
+			err = errors.Join(err, db.Close())
+		}
+	}
+	return err
 }
 
-// Community gives the settings of a community, making them at first use.
-func (s *Store) Community(ctx context.Context, community string) (Community, error) {
-	return Community{}, errUnbuilt
+// checkpoint moves the journal into the database file and empties it.
+func (s *Store) checkpoint(ctx context.Context) error {
+	var busy, pages, moved int
+	err := s.writer.QueryRowContext(ctx, "PRAGMA wal_checkpoint(TRUNCATE)").Scan(&busy, &pages, &moved)
+	if err != nil {
+		return fmt.Errorf("emptying journal: %w", err)
+	}
+	if busy != 0 {
+		return errors.New("emptying journal: a reader is in the way")
+	}
+	return nil
 }
 
-// SetCommunity replaces the settings. Another currency is an ErrConflict while
-// there are sales.
-func (s *Store) SetCommunity(ctx context.Context, community string, settings Community) error {
-	return errUnbuilt
+// Vacuum rebuilds the file and empties the journal, so that nothing that was
+// deleted is left in either.
+func (s *Store) Vacuum(ctx context.Context) error {
+	if _, err := s.writer.ExecContext(ctx, "VACUUM"); err != nil {
+		return fmt.Errorf("rebuilding database: %w", err)
+	}
+	return s.checkpoint(ctx)
 }
 
-// A Sale is what leaves for the shared log.
-type Sale struct {
-	// Category is needed; SpeciesGroup and Region may be empty.
-	Category, SpeciesGroup, Region string
-	// Sold is the month of the sale.
-	Sold pool.Month
-	// Values has the Price, in the community's currency, and of the other
-	// figures those the sale has. They are stored to three significant figures.
-	Values pool.Values
+// write does all of f or nothing.
+func (s *Store) write(ctx context.Context, doing string, f func(tx *sql.Tx) error) error {
+	tx, err := s.writer.BeginTx(ctx, nil)
+	if err != nil {
+		return failed(doing, err)
+	}
+	if err := f(tx); err != nil {
+		return failed(doing, errors.Join(err, rolledBack(tx.Rollback())))
+	}
+	return failed(doing, tx.Commit())
 }
 
-// A Shared is what the sharer is told.
-type Shared struct {
-	// Number is the sale's number among the member's own.
-	Number int
-	// Withdrawal is a code that withdraws the sale without the account.
-	Withdrawal string
+// read gives f one unchanging view of the database.
+func (s *Store) read(ctx context.Context, doing string, f func(tx *sql.Tx) error) error {
+	tx, err := s.reader.BeginTx(ctx, &sql.TxOptions{ReadOnly: true})
+	if err != nil {
+		return failed(doing, err)
+	}
+	return failed(doing, errors.Join(f(tx), rolledBack(tx.Rollback())))
 }
 
-// A Consent is what a member agreed to.
-type Consent struct {
-	// Wording is the version of the words agreed to.
-	Wording int
-	// Given is the day, as its start in universal time.
-	Given time.Time
-}
-
-// A SharedSale is one of a member's own shared sales.
-type SharedSale struct {
-	Number int
-	Sale   Sale
-}
-
-// SaveDraft keeps a preview for 7 days.
-func (s *Store) SaveDraft(ctx context.Context, who Who, sale Sale, now time.Time) (code string, err error) {
-	return "", errUnbuilt
-}
-
-// Draft gives a draft back.
-func (s *Store) Draft(ctx context.Context, who Who, code string) (Sale, error) {
-	return Sale{}, errUnbuilt
-}
-
-// Similar says whether the member has shared exactly the same sale.
-func (s *Store) Similar(ctx context.Context, who Who, sale Sale) (bool, error) {
-	return false, errUnbuilt
-}
-
-// ShareDraft shares a draft.
-func (s *Store) ShareDraft(ctx context.Context, who Who, delivery, code string, wording int, now time.Time) (Shared, error) {
-	return Shared{}, errUnbuilt
-}
-
-// Consent gives what the member agreed to, and false when nothing.
-func (s *Store) Consent(ctx context.Context, who Who) (Consent, bool, error) {
-	return Consent{}, false, errUnbuilt
-}
-
-// Sales gives the member's own shared sales by number.
-func (s *Store) Sales(ctx context.Context, who Who) ([]SharedSale, error) { return nil, errUnbuilt }
-
-// Withdraw deletes one of the member's own sales.
-func (s *Store) Withdraw(ctx context.Context, who Who, delivery string, number int, now time.Time) error {
-	return errUnbuilt
-}
-
-// WithdrawByCode deletes the sale of a withdrawal code.
-func (s *Store) WithdrawByCode(ctx context.Context, community, delivery, code string, now time.Time) error {
-	return errUnbuilt
-}
-
-// WithdrawAll deletes all of the member: sales, consent and drafts.
-func (s *Store) WithdrawAll(ctx context.Context, who Who, delivery string, now time.Time) (n int, err error) {
-	return 0, errUnbuilt
-}
-
-// RunRelease makes the release of a day; once made, again does nothing.
-func (s *Store) RunRelease(ctx context.Context, community string, day pool.Day, rules pool.Rules) error {
-	return errUnbuilt
-}
-
-// ReleaseDue makes the releases that are due in all communities.
-func (s *Store) ReleaseDue(ctx context.Context, now time.Time) (ran int, err error) {
-	return 0, errUnbuilt
-}
-
-// Published gives the newest release of the community, a line a cut, Everything
-// first; nothing when there was none.
-func (s *Store) Published(ctx context.Context, community string) ([]pool.Line, error) {
-	return nil, errUnbuilt
-}
-
-// A SeedSale is an invented sale.
-type SeedSale struct {
-	Maker string
-	// Since is the first day of the invented maker.
-	Since pool.Day
-	Sale  Sale
-}
-
-// Seed replaces the invented sales of a practice community; ErrConflict in
-// another.
-func (s *Store) Seed(ctx context.Context, community string, sales []SeedSale) error {
-	return errUnbuilt
+// rolledBack is nil when the transaction was over already, as it is when its
+// context was.
+func rolledBack(err error) error {
+	if errors.Is(err, sql.ErrTxDone) {
+		return nil
+	}
+	return err
 }

@@ -1,0 +1,134 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+)
+
+// A Community is a community's settings.
+type Community struct {
+	// Currency is the ISO 4217 code of all its prices.
+	Currency string
+	// Categories and Regions are the words a sale may be filed under, in the
+	// order in which they are offered.
+	Categories, Regions []string
+	// Practice is true where the log is filled with invented sales to try the
+	// bot out.
+	Practice bool
+}
+
+// Community gives the settings of a community, making them from the defaults at
+// first use.
+func (s *Store) Community(ctx context.Context, community string) (Community, error) {
+	const doing = "reading community"
+	var c Community
+	err := s.read(ctx, doing, func(tx *sql.Tx) (err error) {
+		c, err = readCommunity(ctx, tx, s.communityID(community))
+		return err
+	})
+	if !errors.Is(err, ErrNotFound) {
+		return c, err
+	}
+	err = s.write(ctx, doing, func(tx *sql.Tx) (err error) {
+		c, err = s.ensureCommunity(ctx, tx, community)
+		return err
+	})
+	return c, err
+}
+
+// SetCommunity replaces the settings. While there are sales or drafts in the
+// community, another currency or another Practice is an ErrConflict: prices of
+// two kinds would mix.
+func (s *Store) SetCommunity(ctx context.Context, community string, settings Community) error {
+	return s.write(ctx, "setting community", func(tx *sql.Tx) error {
+		old, err := s.ensureCommunity(ctx, tx, community)
+		if err != nil {
+			return err
+		}
+		id := s.communityID(community)
+		if old.Currency != settings.Currency || old.Practice != settings.Practice {
+			var inUse bool
+			err := tx.QueryRowContext(ctx, `SELECT EXISTS (SELECT 1 FROM contributor WHERE community = ?1)
+				OR EXISTS (SELECT 1 FROM draft WHERE community = ?1)`, id).Scan(&inUse)
+			if err != nil {
+				return err
+			}
+			if inUse {
+				return fmt.Errorf("changing what its prices mean: %w", ErrConflict)
+			}
+		}
+		return writeCommunity(ctx, tx, id, settings)
+	})
+}
+
+// ensureCommunity reads the settings, or makes them.
+func (s *Store) ensureCommunity(ctx context.Context, tx *sql.Tx, community string) (Community, error) {
+	id := s.communityID(community)
+	c, err := readCommunity(ctx, tx, id)
+	if errors.Is(err, ErrNotFound) {
+		return s.defaults, writeCommunity(ctx, tx, id, s.defaults)
+	}
+	return c, err
+}
+
+func readCommunity(ctx context.Context, tx *sql.Tx, id []byte) (Community, error) {
+	var c Community
+	err := tx.QueryRowContext(ctx, "SELECT currency, practice FROM community WHERE community = ?", id).
+		Scan(&c.Currency, &c.Practice)
+	if errors.Is(err, sql.ErrNoRows) {
+		return c, ErrNotFound
+	}
+	if err != nil {
+		return c, err
+	}
+	rows, err := tx.QueryContext(ctx, "SELECT kind, word FROM community_word WHERE community = ? ORDER BY kind, place", id)
+	if err != nil {
+		return c, err
+	}
+	return c, each(rows, func() error {
+		var kind, word string
+		if err := rows.Scan(&kind, &word); err != nil {
+			return err
+		}
+		if kind == "category" {
+			c.Categories = append(c.Categories, word)
+		} else {
+			c.Regions = append(c.Regions, word)
+		}
+		return nil
+	})
+}
+
+func writeCommunity(ctx context.Context, tx *sql.Tx, id []byte, c Community) error {
+	_, err := tx.ExecContext(ctx, `INSERT INTO community (community, currency, practice) VALUES (?, ?, ?)
+		ON CONFLICT DO UPDATE SET currency = excluded.currency, practice = excluded.practice`, id, c.Currency, c.Practice)
+	if err != nil {
+		return err
+	}
+	if _, err := tx.ExecContext(ctx, "DELETE FROM community_word WHERE community = ?", id); err != nil {
+		return err
+	}
+	for kind, words := range map[string][]string{"category": c.Categories, "region": c.Regions} {
+		for place, word := range words {
+			_, err := tx.ExecContext(ctx, "INSERT INTO community_word (community, kind, place, word) VALUES (?, ?, ?, ?)",
+				id, kind, place, word)
+			if err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// each calls f for each row and closes the rows.
+func each(rows *sql.Rows, f func() error) error {
+	defer rows.Close()
+	for rows.Next() {
+		if err := f(); err != nil {
+			return err
+		}
+	}
+	return rows.Err()
+}

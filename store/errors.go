@@ -1,0 +1,98 @@
+package store
+
+import (
+	"errors"
+	"fmt"
+
+	"modernc.org/sqlite"
+	sqlite3 "modernc.org/sqlite/lib"
+)
+
+var (
+	// ErrNotFound: there is nothing of that kind that belongs to who asked.
+	ErrNotFound = errors.New("not found")
+	// ErrConflict: what is stored does not allow it.
+	ErrConflict = errors.New("in conflict with what is stored")
+)
+
+// An AlreadyShared is the ErrConflict of sharing a draft for the second time.
+type AlreadyShared struct {
+	// Number is the number the sale got the first time.
+	Number int
+}
+
+// Error says that the draft has been shared.
+func (e *AlreadyShared) Error() string { return "draft is already shared" }
+
+// Is makes it an ErrConflict.
+func (e *AlreadyShared) Is(target error) bool { return target == ErrConflict }
+
+// A Refusal is why a database is not opened.
+type Refusal int
+
+// The refusals.
+const (
+	// KeysMissing: the database was made with a key file, which is not there.
+	KeysMissing Refusal = iota + 1
+	// KeysOther: the key file is that of another database.
+	KeysOther
+	// KeysDamaged: the key file does not hold what it should.
+	KeysDamaged
+	// Newer: a newer version of the program has changed the database.
+	Newer
+	// Damaged: the file is no database, or no longer a whole one.
+	Damaged
+)
+
+// An OpenError says in one sentence, to whoever starts the program, why the
+// database was not opened and what to do.
+type OpenError struct {
+	Refusal        Refusal
+	Path, KeysPath string
+}
+
+// Error gives the sentence.
+func (e *OpenError) Error() string {
+	switch e.Refusal {
+	case KeysMissing:
+		return fmt.Sprintf("the key file %q is not there and the database %q cannot be read without it; "+
+			"put it back from its backup, or move the database away to begin a new one", e.KeysPath, e.Path)
+	case KeysOther:
+		return fmt.Sprintf("the key file %q does not belong to the database %q; "+
+			"put back the key file the database was made with", e.KeysPath, e.Path)
+	case KeysDamaged:
+		return fmt.Sprintf("the key file %q does not hold a whole set of keys; put it back from its backup", e.KeysPath)
+	case Newer:
+		return fmt.Sprintf("the database %q was last used by a newer version of tallystick; "+
+			"start that version, or put back a copy from before it", e.Path)
+	default:
+		return fmt.Sprintf("the database %q is damaged or is not a database; put back its newest copy", e.Path)
+	}
+}
+
+// sqliteCode gives SQLite's own result code, without its extension, or 0.
+func sqliteCode(err error) int {
+	if e, ok := errors.AsType[*sqlite.Error](err); ok {
+		return e.Code() & 0xff
+	}
+	return 0
+}
+
+// damaged says whether SQLite found the file to be no whole database.
+func damaged(err error) bool {
+	code := sqliteCode(err)
+	return code == sqlite3.SQLITE_NOTADB || code == sqlite3.SQLITE_CORRUPT
+}
+
+// failed adds what was being done to an error, and makes a value that had to be
+// unique and was not an ErrConflict.
+func failed(doing string, err error) error {
+	if err == nil {
+		return nil
+	}
+	if e, ok := errors.AsType[*sqlite.Error](err); ok &&
+		(e.Code() == sqlite3.SQLITE_CONSTRAINT_UNIQUE || e.Code() == sqlite3.SQLITE_CONSTRAINT_PRIMARYKEY) {
+		return fmt.Errorf("%s: %w: %w", doing, ErrConflict, err)
+	}
+	return fmt.Errorf("%s: %w", doing, err)
+}

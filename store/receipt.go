@@ -1,0 +1,59 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"time"
+
+	"tallystick/calc/pool"
+)
+
+// receiptLife is how many days a delivery is remembered: much longer than any
+// transport repeats one.
+const receiptLife = 30
+
+// Each kind of receipt has a word of its own before its parts, so that one
+// delivery may stand for different acts.
+
+func (s *Store) shareReceipt(w Who, delivery string) []byte {
+	return s.keys.mac(receipts, "share", w.Community, w.Member, delivery)
+}
+
+func (s *Store) draftReceipt(w Who, code string) []byte {
+	return s.keys.mac(receipts, "draft", w.Community, w.Member, plainCode(code))
+}
+
+func (s *Store) withdrawReceipt(w Who, delivery string) []byte {
+	return s.keys.mac(receipts, "withdraw", w.Community, w.Member, delivery)
+}
+
+func (s *Store) codeReceipt(community, delivery string) []byte {
+	return s.keys.mac(receipts, "code", community, delivery)
+}
+
+func (s *Store) allReceipt(w Who, delivery string) []byte {
+	return s.keys.mac(receipts, "all", w.Community, w.Member, delivery)
+}
+
+// done gives the number a receipt was left with, and false when there is none.
+func done(ctx context.Context, tx *sql.Tx, receipt []byte) (int, bool, error) {
+	var number int
+	err := tx.QueryRowContext(ctx, "SELECT number FROM receipt WHERE receipt = ?", receipt).Scan(&number)
+	if errors.Is(err, sql.ErrNoRows) {
+		return 0, false, nil
+	}
+	return number, err == nil, err
+}
+
+// leave leaves a receipt.
+func leave(ctx context.Context, tx *sql.Tx, receipt []byte, number int, now time.Time) error {
+	_, err := tx.ExecContext(ctx, "INSERT INTO receipt (receipt, number, expires) VALUES (?, ?, ?)",
+		receipt, number, int(pool.DayAt(now))+receiptLife)
+	return err
+}
+
+func sweepReceipts(ctx context.Context, tx *sql.Tx, now time.Time) error {
+	_, err := tx.ExecContext(ctx, "DELETE FROM receipt WHERE expires <= ?", int(pool.DayAt(now)))
+	return err
+}

@@ -1,0 +1,146 @@
+package store
+
+import (
+	"context"
+	"crypto/rand"
+	"database/sql"
+	"encoding/binary"
+	"errors"
+	"time"
+
+	"tallystick/calc/pool"
+)
+
+// A Consent is what a member agreed to.
+type Consent struct {
+	// Wording is the version of the words agreed to.
+	Wording int
+	// Given is the day, as its start in universal time.
+	Given time.Time
+}
+
+// A Shared is what the sharer is told.
+type Shared struct {
+	// Number is the sale's number among the member's own.
+	Number int
+	// Withdrawal is a code that withdraws the sale without the account. It is
+	// told now or never: only its hash is kept.
+	Withdrawal string
+}
+
+// Consent gives what the member agreed to last, and false when nothing.
+func (s *Store) Consent(ctx context.Context, who Who) (Consent, bool, error) {
+	var c Consent
+	var given pool.Day
+	err := s.read(ctx, "reading consent", func(tx *sql.Tx) error {
+		return tx.QueryRowContext(ctx, "SELECT wording, given FROM consent WHERE member = ?", s.memberID(who)).
+			Scan(&c.Wording, &given)
+	})
+	if errors.Is(err, sql.ErrNoRows) {
+		return Consent{}, false, nil
+	}
+	c.Given = given.Time()
+	return c, err == nil, err
+}
+
+// ShareDraft puts the draft into the shared log and notes the consent to the
+// wording. The same delivery again gets the same answer and has no effect. A
+// draft that another delivery has shared is an *AlreadyShared; one that does not
+// exist, or no longer, is ErrNotFound.
+func (s *Store) ShareDraft(ctx context.Context, who Who, delivery, code string, wording int, now time.Time) (Shared, error) {
+	shared := Shared{Withdrawal: s.withdrawalCode(who, delivery)}
+	err := s.write(ctx, "sharing sale", func(tx *sql.Tx) error {
+		if err := sweep(ctx, tx, now); err != nil {
+			return err
+		}
+		number, again, err := done(ctx, tx, s.shareReceipt(who, delivery))
+		if err != nil || again {
+			shared.Number = number
+			return err
+		}
+		if number, again, err = done(ctx, tx, s.draftReceipt(who, code)); err != nil {
+			return err
+		} else if again {
+			return &AlreadyShared{Number: number}
+		}
+		sale, err := s.readDraft(ctx, tx, who, code)
+		if err != nil {
+			return err
+		}
+		if err := s.consent(ctx, tx, who, wording, now); err != nil {
+			return err
+		}
+		if shared.Number, err = s.nextNumber(ctx, tx, who); err != nil {
+			return err
+		}
+		if err := s.contribute(ctx, tx, s.tag(who), who.Community, waitFrom(now), false); err != nil {
+			return err
+		}
+		err = insertRecord(ctx, tx, randomID(), s.tag(who), shared.Number, s.codeHash(who.Community, shared.Withdrawal), sale)
+		if err != nil {
+			return err
+		}
+		_, err = tx.ExecContext(ctx, "DELETE FROM draft WHERE member = ? AND code = ?", s.memberID(who), plainCode(code))
+		return errors.Join(err,
+			leave(ctx, tx, s.shareReceipt(who, delivery), shared.Number, now),
+			leave(ctx, tx, s.draftReceipt(who, code), shared.Number, now))
+	})
+	if err != nil {
+		return Shared{}, err
+	}
+	return shared, nil
+}
+
+// consent notes the wording agreed to, if it is another than before.
+func (s *Store) consent(ctx context.Context, tx *sql.Tx, who Who, wording int, now time.Time) error {
+	_, err := tx.ExecContext(ctx, `INSERT INTO consent (member, wording, given) VALUES (?, ?, ?)
+		ON CONFLICT DO UPDATE SET wording = excluded.wording, given = excluded.given WHERE wording <> excluded.wording`,
+		s.memberID(who), wording, int(pool.DayAt(now)))
+	return err
+}
+
+// nextNumber counts one on.
+func (s *Store) nextNumber(ctx context.Context, tx *sql.Tx, who Who) (int, error) {
+	var next int
+	err := tx.QueryRowContext(ctx, `INSERT INTO numbering (sharer, next) VALUES (?, 2)
+		ON CONFLICT DO UPDATE SET next = next + 1 RETURNING next`, s.sharerID(who)).Scan(&next)
+	return next - 1, err
+}
+
+// contribute makes the maker known from the day, if it was not.
+func (s *Store) contribute(ctx context.Context, tx *sql.Tx, tag []byte, community string, since pool.Day, seeded bool) error {
+	_, err := tx.ExecContext(ctx, `INSERT INTO contributor (tag, community, since, seeded) VALUES (?, ?, ?, ?)
+		ON CONFLICT DO NOTHING`, tag, s.communityID(community), int(since), seeded)
+	return err
+}
+
+// waitFrom gives the day from which a new account is counted: its first day,
+// moved later to the last that lets it into the same release on the 1st of a
+// month. The day itself would say which consent was given on it.
+func waitFrom(now time.Time) pool.Day {
+	wait := pool.Day(pool.StandardRules().NewAccount)
+	counts := pool.DayAt(now) + wait
+	first := counts.Month().First()
+	if first < counts {
+		first = (counts.Month() + 1).First()
+	}
+	return first - wait
+}
+
+// randomID draws a record's id. It is never the id of another, and does not say
+// which record came first.
+func randomID() int64 {
+	var random [8]byte
+	_, _ = rand.Read(random[:])
+	return recordID(random[:])
+}
+
+// recordID makes an id above zero of eight bytes.
+func recordID(random []byte) int64 { return max(1, int64(binary.BigEndian.Uint64(random)>>1)) }
+
+func insertRecord(ctx context.Context, tx *sql.Tx, id int64, tag []byte, number int, codeHash []byte, sale Sale) error {
+	row := append([]any{id, tag, number, codeHash}, sale.columns()...)
+	_, err := tx.ExecContext(ctx, "INSERT INTO record (id, tag, number, code_hash, "+saleColumns+
+		") VALUES (?, ?, ?, ?, "+saleMarks+")", row...)
+	return err
+}

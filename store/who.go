@@ -1,0 +1,41 @@
+package store
+
+import "encoding/binary"
+
+// Who is a member of a community, by the ids the transport knows them by. They
+// are hashed on the way in and never stored.
+type Who struct{ Community, Member string }
+
+// communityID names a community in every table.
+func (s *Store) communityID(community string) []byte { return s.keys.mac(communities, community) }
+
+// memberID names a member beside consent and drafts.
+func (s *Store) memberID(w Who) []byte { return s.keys.mac(members, w.Community, w.Member) }
+
+// tag names a maker beside pooled records.
+func (s *Store) tag(w Who) []byte { return s.keys.mac(tags, w.Community, w.Member) }
+
+// seedTag names an invented maker. It has one part more than a member's tag, so
+// no member can have the same.
+func (s *Store) seedTag(community, maker string) []byte {
+	return s.keys.mac(tags, "seed", community, maker)
+}
+
+// sharerID names a member beside the count of their sales.
+func (s *Store) sharerID(w Who) []byte { return s.keys.mac(numberings, w.Community, w.Member) }
+
+// codeHash is what is kept of a withdrawal code.
+func (s *Store) codeHash(community, code string) []byte {
+	return s.keys.mac(withdrawals, "hash", community, plainCode(code))
+}
+
+// withdrawalCode is the code of the sale that a delivery shared. The delivery
+// makes it again when it comes again, so the code itself need not be kept.
+func (s *Store) withdrawalCode(w Who, delivery string) string {
+	return withdrawalCode(s.keys.mac(withdrawals, "code", w.Community, w.Member, delivery))
+}
+
+// subsample gives the secret bits that settle whether a maker counts in a cut.
+func (s *Store) subsample(cut, maker string) uint32 {
+	return binary.BigEndian.Uint32(s.keys.mac(subsamples, cut, maker))
+}

@@ -1,0 +1,125 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"time"
+)
+
+// Withdraw deletes one of the member's own sales. The same delivery again does
+// nothing; a number the member has not is ErrNotFound.
+func (s *Store) Withdraw(ctx context.Context, who Who, delivery string, number int, now time.Time) error {
+	return s.withdraw(ctx, s.withdrawReceipt(who, delivery), now,
+		"DELETE FROM record WHERE tag = ? AND number = ? RETURNING tag", s.tag(who), number)
+}
+
+// WithdrawByCode deletes the sale that the withdrawal code was given for, for
+// whoever holds it. The same delivery again does nothing; a code of no sale is
+// ErrNotFound.
+func (s *Store) WithdrawByCode(ctx context.Context, community, delivery, code string, now time.Time) error {
+	return s.withdraw(ctx, s.codeReceipt(community, delivery), now,
+		"DELETE FROM record WHERE code_hash = ? RETURNING tag", s.codeHash(community, code))
+}
+
+// withdraw runs a statement that deletes one record and gives its tag.
+func (s *Store) withdraw(ctx context.Context, receipt []byte, now time.Time, statement string, args ...any) error {
+	err := s.write(ctx, "withdrawing sale", func(tx *sql.Tx) error {
+		if err := sweep(ctx, tx, now); err != nil {
+			return err
+		}
+		if _, again, err := done(ctx, tx, receipt); err != nil || again {
+			return err
+		}
+		var tag []byte
+		err := tx.QueryRowContext(ctx, statement, args...).Scan(&tag)
+		if errors.Is(err, sql.ErrNoRows) {
+			return ErrNotFound
+		}
+		if err != nil {
+			return err
+		}
+		return errors.Join(forgetMakers(ctx, tx, tag), leave(ctx, tx, receipt, 1, now))
+	})
+	if err != nil {
+		return err
+	}
+	s.empty(ctx)
+	return nil
+}
+
+// empty clears what was deleted out of the journal too. Where a long reader is
+// in the way, the next to empty it does: the deletion itself is done, and is not
+// to be told as a failure.
+func (s *Store) empty(ctx context.Context) { _ = s.checkpoint(ctx) }
+
+// WithdrawAll deletes all there is of the member: the sales, of which it gives
+// the number, the consent and the drafts. Numbers begin at 1 again if they ever
+// come back. The same delivery again gives the same number and does nothing;
+// a member of whom there is nothing is ErrNotFound.
+func (s *Store) WithdrawAll(ctx context.Context, who Who, delivery string, now time.Time) (n int, err error) {
+	err = s.write(ctx, "withdrawing all", func(tx *sql.Tx) error {
+		if err := sweep(ctx, tx, now); err != nil {
+			return err
+		}
+		number, again, err := done(ctx, tx, s.allReceipt(who, delivery))
+		if err != nil || again {
+			n = number
+			return err
+		}
+		var counts [4]int
+		for i, each := range []struct {
+			statement string
+			id        []byte
+		}{
+			{"DELETE FROM record WHERE tag = ?", s.tag(who)},
+			{"DELETE FROM consent WHERE member = ?", s.memberID(who)},
+			{"DELETE FROM draft WHERE member = ?", s.memberID(who)},
+			{"DELETE FROM numbering WHERE sharer = ?", s.sharerID(who)},
+		} {
+			if counts[i], err = execute(ctx, tx, each.statement, each.id); err != nil {
+				return err
+			}
+		}
+		if counts == [4]int{} {
+			return ErrNotFound
+		}
+		n = counts[0]
+		return errors.Join(forgetMakers(ctx, tx, s.tag(who)), leave(ctx, tx, s.allReceipt(who, delivery), n, now))
+	})
+	if err != nil {
+		return 0, err
+	}
+	s.empty(ctx)
+	return n, nil
+}
+
+// forgetMakers deletes those of the makers who have no record left. What the
+// last release showed of them stays in its ledger, so that they count as changed
+// in the next, under a name that nobody has.
+func forgetMakers(ctx context.Context, tx *sql.Tx, makers ...[]byte) error {
+	for _, tag := range makers {
+		gone, err := execute(ctx, tx, `DELETE FROM contributor WHERE tag = ?1
+			AND NOT EXISTS (SELECT 1 FROM record WHERE tag = ?1)`, tag)
+		if err != nil {
+			return err
+		}
+		if gone == 0 {
+			continue
+		}
+		if _, err := execute(ctx, tx, "UPDATE ledger SET maker = randomblob(32) WHERE maker = ?", tag); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// execute runs a statement and gives the number of rows it changed.
+func execute(ctx context.Context, tx *sql.Tx, statement string, args ...any) (int, error) {
+	result, err := tx.ExecContext(ctx, statement, args...)
+	if err != nil {
+		return 0, err
+	}
+	n, err := result.RowsAffected()
+	return int(n), err
+}
