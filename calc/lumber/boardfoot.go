@@ -34,10 +34,13 @@ func CountedOf(lot measure.Lot) BoardFeet {
 	var sum measure.Volume
 	for _, line := range lot {
 		b := line.Board
-		sum = sum.Plus(measure.VolumeOf(line.Count, max(b.Thickness, measure.Inch), b.Width, b.Length))
+		sum = sum.Plus(measure.VolumeOf(line.Count, countedThickness(b), b.Width, b.Length))
 	}
 	return FromVolume(sum)
 }
+
+// countedThickness is the thickness a board is tallied and paid by.
+func countedThickness(b measure.Board) measure.Length { return max(b.Thickness, measure.Inch) }
 
 // FromVolume is a volume in board feet.
 func FromVolume(v measure.Volume) BoardFeet {

@@ -240,13 +240,18 @@ func startsWithCount(s string) bool {
 func askCount(s string, thickness side) *InputError {
 	written := s[:len(sideText(s, thickness.start))]
 	whole, fraction, spaced := strings.Cut(written, " ")
+	fraction = strings.TrimSpace(fraction)
 	if _, end := scanDigits(whole, 0); !spaced || end != len(whole) || end == 0 || !isDigit(fraction, 0) {
 		return nil
 	}
-	board := s[len(written):]
-	return &InputError{
+	rest := s[len(written):]
+	e := &InputError{
 		Value:   s,
 		Problem: "may be " + whole + " boards or one board " + whole + "-" + fraction + " thick",
-		Hint:    Quote(whole+" @ "+fraction+board) + " or " + Quote(whole+"-"+fraction+board),
+		Hint:    lotHint,
 	}
+	if len(s) <= 2*QuoteLimit {
+		e.Hint = whole + " @ " + fraction + rest + " or " + whole + "-" + fraction + rest
+	}
+	return e
 }

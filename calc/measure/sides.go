@@ -53,8 +53,8 @@ func sideMistake(e *InputError, s string, i int, hint string) *InputError {
 	if e == nil && byAt(value, 0) > 0 {
 		value = s
 	}
-	e = mistake(e, value, "is not a length", hint)
-	e.Value = strings.TrimSpace(e.Value)
+	e = mistake(e, strings.TrimSpace(value), "is not a length", hint)
+	e.Hint = hint // a value for the whole size, not for the one side
 	return e
 }
 

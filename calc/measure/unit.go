@@ -35,8 +35,11 @@ func findUnit(text string, bare Length) (u *namedUnit, note string, e *InputErro
 	case meaning.or == "":
 		return meaning.unit, "", nil
 	case bare%Inch != 0:
-		either := meaning.unit.symbol + " or " + meaning.or
-		return nil, "", &InputError{Value: text, Problem: "may be " + either, Hint: either}
+		hint := meaning.unit.symbol
+		if _, isUnit := unitIndex().find(unitKey(meaning.or)); isUnit {
+			hint += " or " + meaning.or
+		}
+		return nil, "", &InputError{Value: text, Problem: "may be " + meaning.unit.symbol + " or " + meaning.or, Hint: hint}
 	}
 	return meaning.unit, "I read " + text + " as the " + meaning.unit.name + ".", nil
 }
