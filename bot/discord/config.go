@@ -1,0 +1,108 @@
+package discord
+
+import (
+	"crypto/rand"
+	"errors"
+	"fmt"
+	"log/slog"
+	"strings"
+	"time"
+
+	"tallystick/commands"
+)
+
+// Config is all that a connection needs. Every zero value but those of Token and
+// Set is usable and stands for the default named beside it.
+type Config struct {
+	// Token is the bot's token, with or without the word Bot before it. It is
+	// sent to the API's own host and in the gateway's greeting, and nowhere else.
+	Token string
+	// API is the address of the platform's API; empty means DefaultAPI. With an
+	// empty path "/api/v9" is added, to a path that ends in a version nothing is,
+	// and to any other path "/v9". A version in the path is asked of the gateway too.
+	API string
+	// Set answers. It must not be nil.
+	Set *commands.Set
+	// Log receives everything worth a line; nil means nothing is logged.
+	Log *slog.Logger
+	// Workers is how many requests are answered at the same time; 0 means 8.
+	Workers int
+	// Queue is how many requests may wait for a worker; 0 means 64.
+	Queue int
+	// Reference marks a fault of the transport in the log and for the member; nil
+	// means four random letters or digits.
+	Reference func() string
+	// Timing holds the limits of time.
+	Timing Timing
+}
+
+// Timing holds the transport's limits of time. The zero value is right for the
+// platform; tests shorten it.
+type Timing struct {
+	// Defer is how long after its arrival an unanswered request is acknowledged
+	// with "thinking"; 0 means 1.5 s, half of what the platform allows.
+	// https://discord.com/developers/docs/interactions/receiving-and-responding
+	Defer time.Duration
+	// Handler is when a handler's context ends, counted from the request's
+	// arrival; 0 means 60 s. The platform takes an answer for 15 minutes.
+	Handler time.Duration
+	// Drain is how long work in flight may take to finish once the connection's
+	// context has ended; 0 means 5 s.
+	Drain time.Duration
+	// Idle is how long the gateway may be silent before the connection counts as
+	// dead; 0 means 75 s. A live one is heard at every heartbeat, about 41 s.
+	Idle time.Duration
+	// Open is how long connecting may take until the session is ready; 0 means 30 s.
+	Open time.Duration
+	// Retry is the wait after a first failed attempt to connect, doubled with each
+	// further one; 0 means 1 s.
+	Retry time.Duration
+	// RetryMost caps that wait; 0 means 60 s.
+	RetryMost time.Duration
+	// Greeting is the least time between two greetings to the gateway; 0 means 5 s.
+	// https://discord.com/developers/docs/events/gateway#rate-limiting
+	Greeting time.Duration
+	// Request is how long one request to the API may take; 0 means 10 s.
+	Request time.Duration
+}
+
+func (c Config) checked() (Config, error) {
+	c.Token = strings.TrimSpace(strings.TrimPrefix(strings.TrimSpace(c.Token), "Bot "))
+	switch {
+	case c.Token == "":
+		return c, errors.New("the bot token is missing: copy it from the Bot page of the developer portal")
+	case strings.ContainsAny(c.Token, " \t\r\n"):
+		return c, errors.New("the bot token has a space or a line break in it: copy it again from the Bot page of the developer portal")
+	case c.Set == nil:
+		return c, errors.New("there is no set of commands to serve")
+	case c.Workers < 0 || c.Queue < 0:
+		return c, fmt.Errorf("%d workers and a queue of %d: neither may be negative", c.Workers, c.Queue)
+	}
+	if c.Log == nil {
+		c.Log = slog.New(slog.DiscardHandler)
+	}
+	if c.Reference == nil {
+		c.Reference = func() string { return rand.Text()[:4] }
+	}
+	c.Workers = orDefault(c.Workers, 8)
+	c.Queue = orDefault(c.Queue, 64)
+	t := &c.Timing
+	t.Defer = orDefault(t.Defer, 1500*time.Millisecond)
+	t.Handler = orDefault(t.Handler, time.Minute)
+	t.Drain = orDefault(t.Drain, 5*time.Second)
+	t.Idle = orDefault(t.Idle, 75*time.Second)
+	t.Open = orDefault(t.Open, 30*time.Second)
+	t.Retry = orDefault(t.Retry, time.Second)
+	t.RetryMost = orDefault(t.RetryMost, time.Minute)
+	t.Greeting = orDefault(t.Greeting, 5*time.Second)
+	t.Request = orDefault(t.Request, 10*time.Second)
+	return c, nil
+}
+
+func orDefault[T comparable](given, usual T) T {
+	var zero T
+	if given == zero {
+		return usual
+	}
+	return given
+}

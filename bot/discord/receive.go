@@ -1,0 +1,186 @@
+package discord
+
+import (
+	"context"
+	"sync"
+	"time"
+
+	"github.com/bwmarrin/discordgo"
+
+	"tallystick/commands"
+)
+
+// desk takes interactions in and has them answered by a fixed number of workers.
+type desk struct {
+	config Config
+	api    *api
+	// private tells of each path whether its answers are private by definition.
+	private map[string]bool
+	seen    *recent
+	// lanes bounds how many requests are turned away at the same time.
+	lanes chan struct{}
+
+	door   sync.RWMutex
+	closed bool
+	queue  chan *exchange
+
+	workers sync.WaitGroup
+	// working ends the handlers' contexts.
+	working context.Context
+	stop    context.CancelFunc
+}
+
+// remembered is how many deliveries are known again, so that one replayed after
+// a resumed connection is answered once.
+const remembered = 4096
+
+func newDesk(c Config, rest *api) *desk {
+	d := &desk{config: c, api: rest, private: map[string]bool{}, seen: newRecent(remembered),
+		lanes: make(chan struct{}, busyLanes), queue: make(chan *exchange, c.Queue)}
+	d.working, d.stop = context.WithCancel(context.Background())
+	for _, command := range c.Set.Commands() {
+		d.private[command.Path] = command.Private
+	}
+	for range c.Workers {
+		d.workers.Go(d.work)
+	}
+	return d
+}
+
+// receive is the one event handler. The library calls it in a goroutine of its
+// own for each event and lets a panic end the process, so it recovers, and hands
+// the work on without waiting.
+func (d *desk) receive(event *discordgo.InteractionCreate) {
+	arrived := time.Now()
+	defer func() {
+		if p := recover(); p != nil {
+			d.config.Log.Error("panic on arrival", "cause", p)
+		}
+	}()
+	ask, problem := read(event, arrived)
+	if problem != "" {
+		d.config.Log.Warn("interaction dropped", "reason", problem)
+		return
+	}
+	if !d.seen.add(ask.request.Delivery) {
+		d.config.Log.Info("interaction dropped", "reason", "it was delivered before")
+		return
+	}
+	x := newExchange(d, ask, arrived)
+	if d.enqueue(x) {
+		return
+	}
+	select {
+	case d.lanes <- struct{}{}:
+		defer func() { <-d.lanes }()
+		d.config.Log.Warn("turned away: the queue is full or closed")
+		x.turnAway()
+	default:
+		d.config.Log.Warn("interaction dropped", "reason", "the queue is full and so are the lanes for saying so")
+	}
+}
+
+// enqueue starts the exchange's clock and queues it, when there is room.
+func (d *desk) enqueue(x *exchange) bool {
+	d.door.RLock()
+	defer d.door.RUnlock()
+	if d.closed {
+		return false
+	}
+	x.startClock()
+	select {
+	case d.queue <- x:
+		return true
+	default:
+		x.stopClock()
+		return false
+	}
+}
+
+func (d *desk) work() {
+	for x := range d.queue {
+		d.serve(x)
+	}
+}
+
+// serve answers one request. Set.Do keeps the handlers' panics; this keeps ours.
+func (d *desk) serve(x *exchange) {
+	defer func() {
+		if p := recover(); p != nil {
+			fault := &commands.Fault{Reference: d.config.Reference()}
+			d.config.Log.Error("fault", "command", x.ask.known(d), "reference", fault.Reference, "cause", p)
+			if x.ask.kind == completion {
+				return // has answered with what it had
+			}
+			x.answer(commands.Reply{Private: true, Fault: fault})
+		}
+	}()
+	if x.ask.kind == completion {
+		x.complete()
+		return
+	}
+	ctx, cancel := context.WithDeadline(d.working, x.arrived.Add(d.config.Timing.Handler))
+	defer cancel()
+	if x.ask.refusal != "" {
+		x.answer(commands.Reply{Private: true, Refusal: &commands.Refusal{Sentence: x.ask.refusal}})
+		return
+	}
+	x.answer(d.config.Set.Do(ctx, x.ask.request))
+}
+
+// closeDoor takes no further work; what is queued is still answered.
+func (d *desk) closeDoor() {
+	d.door.Lock()
+	defer d.door.Unlock()
+	if !d.closed {
+		d.closed = true
+		close(d.queue)
+	}
+}
+
+// finish waits for the work in flight. Shortly before the limit the handlers'
+// contexts end, so that what hangs can still be answered for.
+func (d *desk) finish(limit time.Duration) {
+	done := make(chan struct{})
+	go func() {
+		defer close(done)
+		d.workers.Wait()
+	}()
+	begun := time.Now()
+	early := time.AfterFunc(limit*4/5, d.stop)
+	defer early.Stop()
+	defer d.stop()
+	timer := time.NewTimer(limit)
+	defer timer.Stop()
+	select {
+	case <-done:
+		d.config.Log.Info("work in flight is finished", "took", time.Since(begun))
+	case <-timer.C:
+		d.config.Log.Error("work in flight was left unfinished", "queued", len(d.queue))
+	}
+}
+
+// recent knows the last few deliveries.
+type recent struct {
+	mu   sync.Mutex
+	ring []string
+	at   int
+	has  map[string]bool
+}
+
+func newRecent(size int) *recent {
+	return &recent{ring: make([]string, size), has: make(map[string]bool, size)}
+}
+
+// add is false for a delivery that is already known.
+func (r *recent) add(delivery string) bool {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	if r.has[delivery] {
+		return false
+	}
+	delete(r.has, r.ring[r.at])
+	r.ring[r.at], r.has[delivery] = delivery, true
+	r.at = (r.at + 1) % len(r.ring)
+	return true
+}

@@ -1,0 +1,145 @@
+package discord
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/bwmarrin/discordgo"
+
+	"tallystick/commands"
+)
+
+// What a message may hold.
+// https://discord.com/developers/docs/resources/message
+const (
+	contentLimit     = 2000
+	titleLimit       = 256
+	descriptionLimit = 4096
+)
+
+// message is the part of a message's body that is used here. The library's own
+// would blank fields that are not set.
+type message struct {
+	Content         string                            `json:"content,omitempty"`
+	Embeds          []*discordgo.MessageEmbed         `json:"embeds,omitempty"`
+	Components      []discordgo.MessageComponent      `json:"components,omitempty"`
+	AllowedMentions *discordgo.MessageAllowedMentions `json:"allowed_mentions"`
+	Flags           discordgo.MessageFlags            `json:"flags,omitempty"`
+}
+
+// noMentions is sent with every message: whatever stands in it, nobody is pinged.
+func noMentions() *discordgo.MessageAllowedMentions {
+	return &discordgo.MessageAllowedMentions{Parse: []discordgo.AllowedMentionType{}}
+}
+
+// sentence is a message of one sentence of ours, to the asker alone.
+func sentence(text string) message {
+	return message{Content: escape(text), AllowedMentions: noMentions(), Flags: discordgo.MessageFlagsEphemeral}
+}
+
+func busy() message { return sentence("I am busy just now; try again in a moment.") }
+
+func unsendable() message {
+	return sentence("I have an answer, but the chat did not take it as I sent it. Whoever runs me finds the reason in the log.")
+}
+
+// render turns a reply into the messages that show it, at least one.
+func render(reply commands.Reply, req commands.Request) []message {
+	if reply.Outcome() != commands.Answered {
+		return renderSentence(reply, req)
+	}
+	owner := ""
+	if reply.Private {
+		owner = ownerMark(req.Member)
+	}
+	rows, typed := drawActions(reply.Actions, owner)
+	title, blocks := titled(reply.Title)
+	blocks = append(blocks, body(reply, typed)...)
+	texts := paginate(blocks, descriptionLimit)
+	if len(texts) == 0 {
+		if title == "" {
+			texts = []string{"There is nothing to show."}
+		} else {
+			texts = []string{""}
+		}
+	}
+	pages := make([]message, len(texts))
+	for i, text := range texts {
+		embed := &discordgo.MessageEmbed{Description: text, Title: numbered(title, i, len(texts))}
+		pages[i] = message{Embeds: []*discordgo.MessageEmbed{embed}, AllowedMentions: noMentions()}
+		if reply.Private {
+			pages[i].Flags = discordgo.MessageFlagsEphemeral
+		}
+	}
+	pages[len(pages)-1].Components = rows
+	return pages
+}
+
+// titled is a reply's title, or, when it is too long for one, its first block.
+func titled(title string) (string, []block) {
+	title = escapeLine(title)
+	if units(title) > titleLimit-len(" (99 of 99)") {
+		return "", []block{prose("**" + title + "**")}
+	}
+	return title, nil
+}
+
+func numbered(title string, i, of int) string {
+	if title == "" || of == 1 {
+		return title
+	}
+	return fmt.Sprintf("%s (%d of %d)", title, i+1, of)
+}
+
+// body lays out what stands under a reply's title.
+func body(reply commands.Reply, typed []commands.Action) []block {
+	var blocks []block
+	var lines []string
+	for _, f := range reply.Figures {
+		lines = append(lines, "**"+escapeLine(f.Label)+"**: "+escapeLine(f.Text))
+	}
+	if len(lines) > 0 {
+		blocks = append(blocks, prose(lines...))
+	}
+	for _, t := range reply.Tables {
+		blocks = append(blocks, drawTable(t)...)
+	}
+	for _, note := range reply.Notes {
+		blocks = append(blocks, prose(strings.Split(escape(note), "\n")...))
+	}
+	for _, c := range reply.Cautions {
+		text := "**Caution**: " + escapeLine(c.Text)
+		if c.Issuer != "" {
+			text += " (" + escapeLine(c.Issuer) + ")"
+		}
+		blocks = append(blocks, prose(text))
+	}
+	for _, a := range typed {
+		blocks = append(blocks, prose(escapeLine(orDefault(a.Label, "Next"))+": type"), quoted(a.Line()))
+	}
+	return blocks
+}
+
+// quoted is a line to copy, as it is typed.
+func quoted(line string) block {
+	return block{lines: strings.Split(verbatim(line), "\n"), fenced: true}
+}
+
+// renderSentence shows a mistake, a refusal or a fault to the asker alone. After a
+// mistake stands the line as typed, so that nothing has to be typed again.
+func renderSentence(reply commands.Reply, req commands.Request) []message {
+	blocks := []block{prose(strings.Split(escape(reply.Sentence()), "\n")...)}
+	if reply.Mistake != nil {
+		blocks = append(blocks, quoted(commands.FormatLine(req.Path, req.Options)))
+	}
+	var pages []message
+	for _, text := range paginate(blocks, contentLimit) {
+		page := message{Content: text, AllowedMentions: noMentions()}
+		page.Flags = discordgo.MessageFlagsEphemeral | discordgo.MessageFlagsSuppressEmbeds
+		pages = append(pages, page)
+	}
+	if len(pages) == 0 {
+		pages = []message{unsendable()}
+	}
+	return pages
+}
