@@ -1,0 +1,88 @@
+package price
+
+import (
+	"fmt"
+
+	"github.com/shopspring/decimal"
+
+	"tallystick/calc/measure"
+)
+
+// Money is an exact amount in one currency. The zero value is nothing in no
+// currency, which may be added to any amount.
+type Money struct {
+	amount   decimal.Decimal
+	currency Currency
+}
+
+// MaxMinor is the largest amount that is read or stored, in minor units.
+const MaxMinor = 10_000_000_000_000
+
+// NewMoney makes an amount from whole minor units: 12490 of USD is $124.90.
+func NewMoney(minor int64, c Currency) Money {
+	return Money{amount: decimal.New(minor, -c.digits), currency: c}
+}
+
+// Decimal is the amount in major units.
+func (m Money) Decimal() decimal.Decimal { return m.amount }
+
+// Currency is the amount's currency.
+func (m Money) Currency() Currency { return m.currency }
+
+// String is the amount with all its minor digits and the code: "124.90 USD".
+func (m Money) String() string { return m.Plain() + " " + m.currency.code }
+
+// Plain is the amount alone with all its minor digits: "124.90".
+func (m Money) Plain() string { return m.amount.StringFixed(m.currency.digits) }
+
+// Minor is the amount in whole minor units. It fails when the amount is finer
+// than that or beyond MaxMinor; amounts out of this package's own roundings and
+// parsers never are.
+func (m Money) Minor() (int64, error) {
+	minor := m.amount.Shift(m.currency.digits)
+	if !minor.IsInteger() || minor.Abs().GreaterThan(decimal.New(MaxMinor, 0)) {
+		return 0, fmt.Errorf("amount %s is not in whole minor units within bounds", m)
+	}
+	return minor.IntPart(), nil
+}
+
+// bounded refuses an answer beyond MaxMinor, so that every amount this package
+// returns can be stored and printed.
+func bounded(m Money) (Money, error) {
+	if m.amount.Abs().GreaterThan(decimal.New(MaxMinor, -m.currency.digits)) {
+		return Money{}, &measure.InputError{Value: m.amount.Truncate(0).String(), Problem: "is more money than I count", Hint: "smaller amounts"}
+	}
+	return m, nil
+}
+
+// IsNegative is true below zero.
+func (m Money) IsNegative() bool { return m.amount.IsNegative() }
+
+// Cmp compares two amounts of one currency: -1, 0 or +1.
+func (m Money) Cmp(o Money) int { return m.amount.Cmp(o.amount) }
+
+// Add sums two amounts. Two currencies do not add.
+func (m Money) Add(o Money) (Money, error) {
+	c, err := common(m, o)
+	if err != nil {
+		return Money{}, err
+	}
+	return Money{amount: m.amount.Add(o.amount), currency: c}, nil
+}
+
+// common finds the one currency of some amounts.
+func common(amounts ...Money) (Currency, error) {
+	var c Currency
+	for _, m := range amounts {
+		switch {
+		case m.currency == (Currency{}):
+		case c == (Currency{}):
+			c = m.currency
+		case c != m.currency:
+			return Currency{}, &measure.InputError{Value: m.String(),
+				Problem: "is in another currency than the " + c.code + " beside it; I never convert money",
+				Hint:    "every amount in " + c.code}
+		}
+	}
+	return c, nil
+}
