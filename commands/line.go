@@ -83,7 +83,7 @@ func parseOptions(tail string) (map[string]string, *Mistake) {
 		name := strings.ToLower(tail[mark[2]:mark[3]])
 		value, rest := nextValue(tail[mark[1]:])
 		if _, twice := options[name]; twice {
-			return nil, &Mistake{Option: measure.Quote(name), Given: measure.Quote(value), Problem: "is a second value for the same option", Try: "it once"}
+			return nil, &Mistake{Option: measure.Quote(name), Given: measure.Quote(value), Problem: "is a second value for the same option", Try: "one of them"}
 		}
 		options[name] = value
 		tail = rest

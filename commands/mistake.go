@@ -43,6 +43,10 @@ func mistaken(option Option, err error) error {
 	if !ok {
 		return err
 	}
+	return mistakeOf(option, input)
+}
+
+func mistakeOf(option Option, input *measure.InputError) *Mistake {
 	m := &Mistake{Option: option.Name, Given: measure.Quote(input.Value), Problem: input.Problem, Try: input.Hint}
 	if m.Try == "" {
 		m.Try = option.Example

@@ -25,4 +25,7 @@ type Request struct {
 	Options map[string]string
 	// Time is when the request was made.
 	Time time.Time
+
+	// command is the definition that the dispatcher found for Path.
+	command Command
 }

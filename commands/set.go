@@ -84,18 +84,20 @@ func (s *Set) Do(ctx context.Context, req Request) (reply Reply) {
 	if m := s.check(command, req); m != nil {
 		return Reply{Private: true, Mistake: m}
 	}
+	req.command = command
 	answer, err := command.Run(ctx, req)
-	switch {
-	case err == nil:
-		return answer
-	default:
+	if err != nil {
 		return s.failed(path, err)
 	}
+	return answer
 }
 
 func (s *Set) failed(path string, err error) Reply {
 	if m, ok := errors.AsType[*Mistake](err); ok {
 		return Reply{Private: true, Mistake: m}
+	}
+	if input, ok := errors.AsType[*measure.InputError](err); ok {
+		return Reply{Private: true, Mistake: mistakeOf(Option{}, input)}
 	}
 	if r, ok := errors.AsType[*Refusal](err); ok {
 		return Reply{Private: true, Refusal: r}

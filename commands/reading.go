@@ -1,0 +1,123 @@
+package commands
+
+import (
+	"context"
+	"time"
+
+	"tallystick/calc/measure"
+	"tallystick/calc/price"
+	"tallystick/store"
+)
+
+// reading takes typed values out of a request. The first mistake is kept and
+// everything after it reads as absent, so that a handler asks for all it wants
+// and looks at err once.
+type reading struct {
+	req       Request
+	community store.Community
+	bare      measure.Length
+	// currency is the one the request's amounts are in: the one that was marked
+	// on any of them, else the community's.
+	currency price.Currency
+	err      error
+}
+
+func (h house) read(ctx context.Context, req Request) (*reading, error) {
+	community, err := h.Store.Community(ctx, req.Community)
+	if err != nil {
+		return nil, err
+	}
+	usual, err := price.ParseCurrency(community.Currency)
+	if err != nil {
+		return nil, err
+	}
+	in := &reading{req: req, community: community, bare: h.Bare, currency: usual}
+	in.settleCurrency(usual)
+	return in, nil
+}
+
+// settleCurrency looks for a mark on any amount. Two different ones are a mistake.
+func (in *reading) settleCurrency(usual price.Currency) {
+	markedBy := ""
+	for _, o := range in.req.command.Options {
+		if !in.has(o.Name) {
+			continue
+		}
+		m, marked, err := parseAmount(o, in.req.Options[o.Name], usual)
+		if err != nil || !marked {
+			continue
+		}
+		if markedBy != "" && m.Currency() != in.currency {
+			in.fail(&Mistake{Option: o.Name, Given: measure.Quote(in.req.Options[o.Name]),
+				Problem: "is in " + m.Currency().Code() + " and " + markedBy + " is in " + in.currency.Code() + "; I never convert money",
+				Try:     "every amount in " + in.currency.Code()})
+			return
+		}
+		in.currency, markedBy = m.Currency(), o.Name
+	}
+}
+
+func parseAmount(o Option, text string, usual price.Currency) (price.Money, bool, error) {
+	switch o.Kind {
+	case Money:
+		return price.ParseSum(text, usual)
+	case Rate:
+		return price.ParsePer(text, usual, "h", "hr", "hour", "hours")
+	case PerFoot:
+		return price.ParsePer(text, usual, "bf", "bdft", "fbm", "board foot", "board-foot")
+	}
+	return price.Money{}, false, nil
+}
+
+func (in *reading) fail(err error) {
+	if in.err == nil {
+		in.err = err
+	}
+}
+
+// has reports whether an option was given and is not blank.
+func (in *reading) has(name string) bool { return !blank(in.req.Options[name]) }
+
+// value reads one option by a parser. Absent options read as the zero value.
+func value[T any](in *reading, name string, parse func(text string) (T, error)) T {
+	var zero T
+	if in.err != nil || !in.has(name) {
+		return zero
+	}
+	v, err := parse(in.req.Options[name])
+	if err != nil {
+		o, _ := in.req.command.Option(name)
+		in.fail(mistaken(o, err))
+		return zero
+	}
+	return v
+}
+
+// money reads an amount of whichever kind the option is.
+func (in *reading) money(name string) price.Money {
+	m := value(in, name, func(text string) (price.Money, error) {
+		o, _ := in.req.command.Option(name)
+		m, _, err := parseAmount(o, text, in.currency)
+		return m, err
+	})
+	if m == (price.Money{}) {
+		return price.NewMoney(0, in.currency)
+	}
+	return m
+}
+
+func (in *reading) fraction(name string) price.Fraction {
+	return value(in, name, price.ParseFraction)
+}
+
+func (in *reading) hours(name string) time.Duration {
+	return value(in, name, measure.ParseDuration)
+}
+
+func (in *reading) lot(name string) measure.Lot {
+	return value(in, name, func(text string) (measure.Lot, error) { return measure.ParseLot(text, in.bare) })
+}
+
+func (in *reading) size(name string) measure.Size {
+	return value(in, name, func(text string) (measure.Size, error) { return measure.ParseSize(text, in.bare) })
+}

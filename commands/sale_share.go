@@ -1,0 +1,129 @@
+package commands
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strconv"
+
+	"tallystick/calc/measure"
+	"tallystick/calc/price"
+	"tallystick/store"
+)
+
+// wordingVersion is recorded with each consent; it goes up when wording changes.
+const wordingVersion = 1
+
+// wording is what a member agrees to with the first share. Version 1.
+var wording = []string{
+	"By confirming you agree to this (wording 1): the record above joins this community's log, pooled and rounded.",
+	"It is published only inside medians of at least 8 makers, once it is 90 days old; a secret fifth of makers never counts in a given figure. It goes when it is 24 months old, or when you withdraw it.",
+	"It carries a scrambled tag instead of you, so that makers can be counted and you can list and withdraw your own. It never holds your name, account, words, pictures, the day, or the buyer.",
+	"Past prices are for orientation and no agreement: each maker sets their own price. Whether sharing them is allowed where you live is for you to check.",
+}
+
+func (h house) saleShare() Command {
+	options := append(h.saleOptions(), Option{
+		Name: "confirm", Summary: "the code of a preview, to share exactly that", Kind: Code, Example: "K7Q2MX"})
+	return Command{
+		Path:    "sale share",
+		Summary: "share a finished sale with the local log: a preview first, then confirm",
+		Private: true,
+		Options: options,
+		Examples: []string{
+			"/sale share price:430 category:bench board-feet:14.5 top:48 x 14 in hours:14.25 materials:124.90 fee:2.9% asked:480 days:12",
+		},
+		Run: h.answerSaleShare,
+	}
+}
+
+func (h house) answerSaleShare(ctx context.Context, req Request) (Reply, error) {
+	in, err := h.read(ctx, req)
+	if err != nil {
+		return Reply{}, err
+	}
+	if in.has("confirm") {
+		return h.confirmShare(ctx, in)
+	}
+	for _, name := range []string{"price", "category"} {
+		if !in.has(name) {
+			o, _ := req.command.Option(name)
+			return Reply{}, &Mistake{Option: name, Problem: "is needed: " + o.Summary, Try: name + ":" + o.Example}
+		}
+	}
+	sale := in.sale()
+	if in.err != nil {
+		return Reply{}, in.err
+	}
+	who := store.Who{Community: req.Community, Member: req.Member}
+	code, err := h.Store.SaveDraft(ctx, who, sale, req.Time)
+	if err != nil {
+		return Reply{}, err
+	}
+	// What was kept, not what was typed, is what would leave.
+	if sale, err = h.Store.Draft(ctx, who, code); err != nil {
+		return Reply{}, err
+	}
+	twin, err := h.Store.Similar(ctx, who, sale)
+	if err != nil {
+		return Reply{}, err
+	}
+	_, agreed, err := h.Store.Consent(ctx, who)
+	if err != nil {
+		return Reply{}, err
+	}
+	return sharePreview(in, sale, code, twin, agreed), nil
+}
+
+func sharePreview(in *reading, sale store.Sale, code string, twin, agreed bool) Reply {
+	reply := Reply{
+		Title:   "Preview: exactly this would leave",
+		Private: true,
+		Tables:  []Table{{Columns: []string{"what", "as it is kept"}, Rows: saleRows(sale, in.currency, in.req.Locale)}},
+		Notes:   []string{"Nothing has been shared yet. Figures are kept to three digits."},
+		Actions: []Action{{Label: "Share it", Path: "sale share", Options: map[string]string{"confirm": code}}},
+	}
+	if twin {
+		reply.Notes = append(reply.Notes, "You have shared exactly such a sale before: confirm only if this is another piece.")
+	}
+	if !agreed {
+		reply.Notes = append(reply.Notes, wording...)
+	}
+	reply.Notes = append(reply.Notes, "To share it, confirm with "+code+" within 7 days; to leave it, do nothing.")
+	return reply
+}
+
+func (h house) confirmShare(ctx context.Context, in *reading) (Reply, error) {
+	req := in.req
+	if len(req.Options) > 1 {
+		return Reply{}, &Mistake{Option: "confirm", Given: measure.Quote(req.Options["confirm"]),
+			Problem: "shares a preview as it stands, so nothing may stand beside it", Try: "/sale share confirm:" + measure.Quote(req.Options["confirm"])}
+	}
+	who := store.Who{Community: req.Community, Member: req.Member}
+	shared, err := h.Store.ShareDraft(ctx, who, req.Delivery, req.Options["confirm"], wordingVersion, req.Time)
+	if done, ok := errors.AsType[*store.AlreadyShared](err); ok {
+		return Reply{Title: fmt.Sprintf("Already shared, as your sale %d", done.Number), Private: true,
+			Notes: []string{"It was shared once and is not doubled. See it with /sale mine."}}, nil
+	}
+	if errors.Is(err, store.ErrNotFound) {
+		return Reply{}, &Mistake{Option: "confirm", Given: measure.Quote(req.Options["confirm"]),
+			Problem: "is no preview of yours, or one older than 7 days", Try: "/sale share again for a fresh preview"}
+	}
+	if err != nil {
+		return Reply{}, err
+	}
+	n := strconv.Itoa(shared.Number)
+	return Reply{
+		Title:   "Shared, as your sale " + n,
+		Private: true,
+		Figures: []Figure{{Key: "withdrawal_code", Label: "Withdrawal code", Value: shared.Withdrawal, Text: shared.Withdrawal}},
+		Notes: []string{
+			"Keep the code: it is shown once, and withdraws this sale even without your account (/sale withdraw code:" + shared.Withdrawal + ").",
+			"It can count in the local figures once it is 90 days old.",
+		},
+		Actions: []Action{{Label: "Withdraw it again", Path: "sale withdraw", Options: map[string]string{"sale": n}}},
+	}, nil
+}
+
+// logCurrency is the currency the log is kept in.
+func logCurrency(c store.Community) (price.Currency, error) { return price.ParseCurrency(c.Currency) }
