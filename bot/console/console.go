@@ -1,0 +1,193 @@
+// Package console lets one person talk to the bot in a terminal. It reads lines,
+// hands them over as requests and prints the replies; it decides nothing. Where
+// there is no terminal on both sides it reads and prints plainly, so that a pipe
+// or a script works the same.
+package console
+
+import (
+	"bufio"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/peterh/liner"
+
+	"tallystick/commands"
+)
+
+// Config is what a console needs.
+type Config struct {
+	Set *commands.Set
+	// Community and Member are who speaks.
+	Community, Member, Locale string
+	// Delivery makes a fresh id for each line.
+	Delivery func() string
+	Now      func() time.Time
+	// Greeting is printed before the first prompt on a terminal.
+	Greeting string
+	// History is the file that keeps the typed lines; empty keeps none.
+	History string
+	// Width wraps running text; 0 leaves it as it is.
+	Width int
+}
+
+// Console is a talk in progress.
+type Console struct {
+	Config
+	out   io.Writer
+	worst commands.Outcome
+	// next are the actions of the last reply, by number.
+	next []commands.Action
+}
+
+// Ask answers one line and returns the reply.
+func Ask(ctx context.Context, cfg Config, line string) commands.Reply {
+	path, options, mistake := cfg.Set.ParseLine(line)
+	if mistake != nil {
+		return commands.Reply{Private: true, Mistake: mistake}
+	}
+	return cfg.Set.Do(ctx, cfg.request(path, options))
+}
+
+func (cfg Config) request(path string, options map[string]string) commands.Request {
+	return commands.Request{
+		Delivery: cfg.Delivery(), Community: cfg.Community, Member: cfg.Member, Locale: cfg.Locale,
+		Host: true, Path: path, Options: options, Time: cfg.Now(),
+	}
+}
+
+// RunPlain answers every line of in and returns the worst outcome. Blank lines
+// and lines beginning with # are passed over. A mistake does not end the run.
+func RunPlain(ctx context.Context, cfg Config, in io.Reader, out io.Writer) (commands.Outcome, error) {
+	c := &Console{Config: cfg, out: out, worst: commands.Answered}
+	lines := bufio.NewScanner(in)
+	lines.Buffer(make([]byte, 0, 4096), 4*commands.MaxLine)
+	for lines.Scan() && ctx.Err() == nil {
+		if c.line(ctx, lines.Text(), false) {
+			break
+		}
+	}
+	if err := lines.Err(); err != nil {
+		return c.worst, fmt.Errorf("reading a line: %w", err)
+	}
+	return c.worst, nil
+}
+
+// RunTerminal prompts until the member leaves by quit, Ctrl-D or ctx.
+func RunTerminal(ctx context.Context, cfg Config, out io.Writer) error {
+	c := &Console{Config: cfg, out: out, worst: commands.Answered}
+	prompt := liner.NewLiner()
+	defer func() { _ = prompt.Close() }()
+	prompt.SetCtrlCAborts(true)
+	prompt.SetTabCompletionStyle(liner.TabPrints)
+	prompt.SetWordCompleter(func(line string, pos int) (string, []string, string) {
+		head, offers := c.complete(ctx, line[:pos])
+		return head, offers, line[pos:]
+	})
+	c.recall(prompt)
+	fmt.Fprint(out, wrap(cfg.Greeting, cfg.Width))
+	for ctx.Err() == nil {
+		line, err := prompt.Prompt("tallystick> ")
+		switch {
+		case errors.Is(err, liner.ErrPromptAborted):
+			continue // Ctrl-C drops the line
+		case errors.Is(err, io.EOF):
+			fmt.Fprintln(out)
+			return nil
+		case err != nil:
+			return fmt.Errorf("reading the terminal: %w", err)
+		}
+		if strings.TrimSpace(line) != "" {
+			prompt.AppendHistory(line)
+			c.remember(prompt)
+		}
+		if c.line(ctx, line, true) {
+			return nil
+		}
+	}
+	return nil
+}
+
+// line answers one line; it reports whether the member is leaving.
+func (c *Console) line(ctx context.Context, text string, terminal bool) (leave bool) {
+	text = strings.TrimSpace(text)
+	switch strings.TrimPrefix(strings.ToLower(text), "/") {
+	case "":
+		return false
+	case "quit", "exit":
+		return true
+	}
+	if strings.HasPrefix(text, "#") {
+		return false
+	}
+	reply, known := c.choice(ctx, text)
+	if !known {
+		reply = Ask(ctx, c.Config, text)
+	}
+	c.note(reply.Outcome())
+	c.next = reply.Actions
+	c.print(reply, terminal)
+	return false
+}
+
+// choice runs a numbered action of the reply before.
+func (c *Console) choice(ctx context.Context, text string) (commands.Reply, bool) {
+	n, err := strconv.Atoi(text)
+	if err != nil || n < 1 || n > len(c.next) {
+		return commands.Reply{}, false
+	}
+	a := c.next[n-1]
+	return c.Set.Do(ctx, c.request(a.Path, a.Options)), true
+}
+
+func (c *Console) print(reply commands.Reply, terminal bool) {
+	actions := reply.Actions
+	if terminal {
+		reply.Actions = nil
+	}
+	fmt.Fprint(c.out, wrap(reply.Plain(), c.Width))
+	if terminal {
+		for i, a := range actions {
+			fmt.Fprintf(c.out, "  %d  %s  (%s)\n", i+1, a.Label, a.Line())
+		}
+		if len(actions) > 0 {
+			fmt.Fprintln(c.out, "Type a number to choose.")
+		}
+	}
+	fmt.Fprintln(c.out)
+}
+
+// note keeps the worst outcome: a fault is worse than a mistake.
+func (c *Console) note(o commands.Outcome) {
+	if o == commands.WasFault || (o != commands.Answered && c.worst != commands.WasFault) {
+		c.worst = o
+	}
+}
+
+// recall and remember keep the typed lines in a file that only the member reads.
+func (c *Console) recall(prompt *liner.State) {
+	if c.History == "" {
+		return
+	}
+	if f, err := os.Open(c.History); err == nil {
+		_, _ = prompt.ReadHistory(f)
+		_ = f.Close()
+	}
+}
+
+func (c *Console) remember(prompt *liner.State) {
+	if c.History == "" {
+		return
+	}
+	f, err := os.OpenFile(c.History, os.O_CREATE|os.O_WRONLY|os.O_TRUNC, 0o600)
+	if err != nil {
+		return // a lost history is no reason to stop answering
+	}
+	_, _ = prompt.WriteHistory(f)
+	_ = f.Close()
+}
