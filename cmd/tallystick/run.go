@@ -1,0 +1,106 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"log/slog"
+	"os"
+
+	"github.com/alecthomas/kong"
+
+	"tallystick/commands"
+)
+
+// Exit codes.
+const (
+	exitAnswered = 0
+	exitFault    = 1
+	exitMistake  = 2
+)
+
+// arguments are the sub-commands and their flags.
+type arguments struct {
+	Console consoleCommand `cmd:"" default:"withargs" help:"Ask in this terminal, line by line (the default)."`
+	Ask     askCommand     `cmd:"" help:"Answer one line and end."`
+	Serve   serveCommand   `cmd:"" help:"Answer the members of a Discord server."`
+	Version versionCommand `cmd:"" help:"Say which version this is."`
+}
+
+// process is what a sub-command has to work with.
+type process struct {
+	ctx      context.Context
+	settings settings
+	stdin    io.Reader
+	stdout   io.Writer
+	stderr   io.Writer
+	log      *slog.Logger
+}
+
+// outcome carries an exit code that is no failure of ours.
+type outcome int
+
+func (o outcome) Error() string { return fmt.Sprintf("exit code %d", int(o)) }
+
+func run(ctx context.Context, args, environ []string, stdin io.Reader, stdout, stderr io.Writer) (code int) {
+	var parsed arguments
+	ended := -1
+	parser, err := kong.New(&parsed, kong.Name("tallystick"),
+		kong.Description("What to charge, what your stock yields, and what such pieces sell for around here."),
+		kong.Writers(stdout, stderr), kong.Exit(func(c int) { ended = c }))
+	if err != nil {
+		fmt.Fprintln(stderr, err)
+		return exitFault
+	}
+	chosen, err := parser.Parse(args)
+	if ended >= 0 { // --help has been printed
+		return ended
+	}
+	if err != nil {
+		fmt.Fprintf(stderr, "tallystick: %v. Try tallystick --help.\n", err)
+		return exitMistake
+	}
+	set, err := readSettings(environ, ".env")
+	if err != nil {
+		fmt.Fprintf(stderr, "tallystick: %v\n", err)
+		return exitMistake
+	}
+	usual := slog.LevelError // a line a request would stand between the answers
+	if chosen.Command() == "serve" {
+		usual = slog.LevelInfo
+	}
+	p := &process{ctx: ctx, settings: set, stdin: stdin, stdout: stdout, stderr: stderr, log: set.logger(stderr, usual)}
+	return exitCode(chosen.Run(p), stderr)
+}
+
+func exitCode(err error, stderr io.Writer) int {
+	if err == nil {
+		return exitAnswered
+	}
+	if o, ok := errors.AsType[outcome](err); ok {
+		return int(o)
+	}
+	fmt.Fprintf(stderr, "tallystick: %v\n", err)
+	if _, ok := errors.AsType[*settingsError](err); ok {
+		return exitMistake
+	}
+	return exitFault
+}
+
+// ended turns a reply's outcome into the process's.
+func ended(o commands.Outcome) error {
+	switch o {
+	case commands.Answered:
+		return nil
+	case commands.WasFault:
+		return outcome(exitFault)
+	}
+	return outcome(exitMistake)
+}
+
+// isTerminal is true for a file that a person sits at.
+func isTerminal(stream any) (*os.File, bool) {
+	f, ok := stream.(*os.File)
+	return f, ok && terminal(f)
+}

@@ -1,0 +1,59 @@
+package main
+
+import (
+	"context"
+	"log/slog"
+	"sync"
+	"time"
+
+	"tallystick/bot/discord"
+	"tallystick/store"
+)
+
+type serveCommand struct{}
+
+// releaseEvery is how often the clock is looked at for a release that is due. They
+// are due once a month; looking more often only shortens the wait after a start.
+const releaseEvery = time.Hour
+
+// Run serves until it is told to stop, and makes the releases as they fall due.
+func (serveCommand) Run(p *process) error {
+	token, err := p.settings.token()
+	if err != nil {
+		return err
+	}
+	r, err := p.open("server", store.Community{Currency: p.settings.Currency, Categories: usualCategories})
+	if err != nil {
+		return err
+	}
+	defer func() { _ = r.store.Close() }()
+	ctx, stop := context.WithCancel(p.ctx)
+	var releases sync.WaitGroup
+	releases.Go(func() { keepReleasing(ctx, r.store, p.log, time.NewTicker(releaseEvery).C) })
+	err = discord.Run(ctx, discord.Config{
+		Token: token, API: p.settings.DiscordAPI, Set: r.set, Log: p.log, Reference: reference,
+	})
+	stop()
+	releases.Wait()
+	return err
+}
+
+// keepReleasing makes the releases that are due at once and at every tick.
+func keepReleasing(ctx context.Context, s *store.Store, log *slog.Logger, ticks <-chan time.Time) {
+	for now := time.Now(); ; {
+		ran, err := s.ReleaseDue(ctx, now)
+		switch {
+		case ctx.Err() != nil:
+			return
+		case err != nil:
+			log.Error("release failed; the next tick tries again", "cause", err)
+		case ran > 0:
+			log.Info("released", "communities", ran)
+		}
+		select {
+		case <-ctx.Done():
+			return
+		case now = <-ticks:
+		}
+	}
+}

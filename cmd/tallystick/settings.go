@@ -1,0 +1,194 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"log/slog"
+	"os"
+	"path/filepath"
+	"runtime"
+	"strings"
+
+	"github.com/caarlos0/env/v11"
+	"github.com/hashicorp/go-envparse"
+
+	"tallystick/calc/measure"
+	"tallystick/calc/price"
+)
+
+// settings come from the environment, and from a file .env beside the program's
+// working directory for what the environment does not say. Each is described in
+// .env.example; a test holds the two together.
+type settings struct {
+	Data     string `env:"TALLYSTICK_DATA"`
+	Currency string `env:"TALLYSTICK_CURRENCY" envDefault:"USD"`
+	Units    string `env:"TALLYSTICK_UNITS" envDefault:"imperial"`
+	Log      string `env:"TALLYSTICK_LOG" envDefault:"text"`
+	LogLevel string `env:"TALLYSTICK_LOG_LEVEL"`
+
+	DiscordToken     Secret `env:"TALLYSTICK_DISCORD_TOKEN"`
+	DiscordTokenFile string `env:"TALLYSTICK_DISCORD_TOKEN_FILE"`
+	DiscordAPI       string `env:"TALLYSTICK_DISCORD_API" envDefault:"https://discord.com/api"`
+
+	// locale is the system's, for writing money; it is no setting of ours.
+	locale string
+}
+
+// Secret is a text that no log, error or print gives away.
+type Secret string
+
+const redacted = "REDACTED"
+
+// String, GoString, LogValue and MarshalJSON all hide the text.
+func (Secret) String() string               { return redacted }
+func (Secret) GoString() string             { return redacted }
+func (Secret) LogValue() slog.Value         { return slog.StringValue(redacted) }
+func (Secret) MarshalJSON() ([]byte, error) { return []byte(`"` + redacted + `"`), nil }
+
+// settingsError is something that whoever set the settings can put right.
+type settingsError struct{ problems []string }
+
+func (e *settingsError) Error() string { return strings.Join(e.problems, "\n            ") }
+
+func (e *settingsError) add(format string, args ...any) {
+	e.problems = append(e.problems, fmt.Sprintf(format, args...))
+}
+
+// readSettings reads and checks everything, and reports all problems together.
+func readSettings(environ []string, dotEnv string) (settings, error) {
+	known := map[string]string{}
+	problems := &settingsError{}
+	if f, err := os.Open(dotEnv); err == nil {
+		fromFile, err := envparse.Parse(f)
+		_ = f.Close()
+		if err != nil { // its text may hold part of a secret
+			problems.add("the file .env cannot be read: a line is not NAME=value")
+		}
+		for name, value := range fromFile {
+			known[name] = value
+		}
+	} else if !errors.Is(err, fs.ErrNotExist) {
+		problems.add("the file .env cannot be opened")
+	}
+	for _, entry := range environ {
+		if name, value, ok := strings.Cut(entry, "="); ok {
+			known[name] = value
+		}
+	}
+	var s settings
+	if err := env.ParseWithOptions(&s, env.Options{Environment: known}); err != nil {
+		problems.add("the settings cannot be read: %v", err)
+	}
+	s.check(problems, known)
+	s.locale = localeOf(known)
+	if len(problems.problems) > 0 {
+		return settings{}, problems
+	}
+	return s, nil
+}
+
+func (s *settings) check(problems *settingsError, known map[string]string) {
+	if s.Data == "" {
+		s.Data = dataFolder(known)
+	}
+	if s.Data == "" {
+		problems.add("TALLYSTICK_DATA is not set and I know no home folder. Try TALLYSTICK_DATA=/var/lib/tallystick")
+	}
+	if c, err := price.ParseCurrency(s.Currency); err != nil {
+		problems.add("TALLYSTICK_CURRENCY: %q is not a currency code. Try USD or EUR", measure.Quote(s.Currency))
+	} else {
+		s.Currency = c.Code()
+	}
+	oneOf := func(name, value string, words ...string) {
+		for _, w := range words {
+			if value == w {
+				return
+			}
+		}
+		problems.add("%s: %q is not known. Try %s", name, measure.Quote(value), strings.TrimPrefix(strings.Join(words, " or "), " or "))
+	}
+	oneOf("TALLYSTICK_UNITS", s.Units, "imperial", "metric")
+	oneOf("TALLYSTICK_LOG", s.Log, "text", "json")
+	oneOf("TALLYSTICK_LOG_LEVEL", s.LogLevel, "", "debug", "info", "warn", "error")
+	if s.DiscordToken != "" && s.DiscordTokenFile != "" {
+		problems.add("TALLYSTICK_DISCORD_TOKEN and TALLYSTICK_DISCORD_TOKEN_FILE are both set. Set one of them")
+	}
+}
+
+// token is the bot's token from wherever it was put.
+func (s settings) token() (string, error) {
+	if s.DiscordTokenFile == "" {
+		if strings.TrimSpace(string(s.DiscordToken)) == "" {
+			return "", &settingsError{[]string{"TALLYSTICK_DISCORD_TOKEN is not set. Copy the token from the portal's Bot page into it"}}
+		}
+		return strings.TrimSpace(string(s.DiscordToken)), nil
+	}
+	text, err := os.ReadFile(s.DiscordTokenFile)
+	if err != nil || strings.TrimSpace(string(text)) == "" {
+		return "", &settingsError{[]string{"TALLYSTICK_DISCORD_TOKEN_FILE names a file that cannot be read or is empty"}}
+	}
+	return strings.TrimSpace(string(text)), nil
+}
+
+// bare is the unit a number without one takes.
+func (s settings) bare() measure.Length {
+	if s.Units == "metric" {
+		return measure.Millimetre
+	}
+	return measure.Inch
+}
+
+// logger writes to stderr. usual is the level where the settings name none.
+func (s settings) logger(stderr io.Writer, usual slog.Level) *slog.Logger {
+	level := usual
+	if s.LogLevel != "" {
+		_ = level.UnmarshalText([]byte(s.LogLevel)) // checked before
+	}
+	options := &slog.HandlerOptions{Level: level}
+	if s.Log == "json" {
+		return slog.New(slog.NewJSONHandler(stderr, options))
+	}
+	return slog.New(slog.NewTextHandler(stderr, options))
+}
+
+// dataFolder is where programs keep a user's data: XDG_DATA_HOME by the XDG Base
+// Directory Specification, and the usual places of macOS and Windows.
+func dataFolder(known map[string]string) string {
+	if xdg := known["XDG_DATA_HOME"]; filepath.IsAbs(xdg) {
+		return filepath.Join(xdg, "tallystick")
+	}
+	home := known["HOME"]
+	switch runtime.GOOS {
+	case "windows":
+		if local := known["LOCALAPPDATA"]; local != "" {
+			return filepath.Join(local, "tallystick")
+		}
+		return ""
+	case "darwin":
+		if home != "" {
+			return filepath.Join(home, "Library", "Application Support", "tallystick")
+		}
+	}
+	if home == "" {
+		return ""
+	}
+	return filepath.Join(home, ".local", "share", "tallystick")
+}
+
+// localeOf turns the POSIX locale variables into a BCP 47 tag: de_DE.UTF-8 is de-DE.
+func localeOf(known map[string]string) string {
+	for _, name := range []string{"LC_ALL", "LC_MONETARY", "LANG"} {
+		value, _, _ := strings.Cut(known[name], ".")
+		value, _, _ = strings.Cut(value, "@")
+		switch value {
+		case "":
+			continue
+		case "C", "POSIX":
+			return "en"
+		}
+		return strings.ReplaceAll(value, "_", "-")
+	}
+	return "en"
+}
