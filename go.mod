@@ -3,38 +3,43 @@ module tallystick
 go 1.26.0
 
 require (
-	github.com/alecthomas/kong v1.17.0 // indirect
-	github.com/bojanz/currency v1.4.2 // indirect
-	github.com/bwmarrin/discordgo v0.29.0 // indirect
-	github.com/caarlos0/env/v11 v11.4.2 // indirect
+	github.com/alecthomas/kong v1.17.0
+	github.com/bojanz/currency v1.4.2
+	github.com/bwmarrin/discordgo v0.29.0
+	github.com/caarlos0/env/v11 v11.4.2
+	github.com/gorilla/websocket v1.5.3
+	github.com/hashicorp/go-envparse v0.1.0
+	github.com/martinlindhe/unit v0.0.0-20230420213220-4adfd7d0a0d6
+	github.com/mattn/go-runewidth v0.0.31
+	github.com/peterh/liner v1.2.3
+	github.com/pressly/goose/v3 v3.29.0
+	github.com/santhosh-tekuri/jsonschema/v6 v6.0.3
+	github.com/shopspring/decimal v1.6.0
+	github.com/stretchr/testify v1.12.1
+	golang.org/x/term v0.48.0
+	golang.org/x/time v0.16.0
+	modernc.org/sqlite v1.62.0
+	pgregory.net/rapid v1.3.0
+)
+
+require (
 	github.com/clipperhouse/uax29/v2 v2.7.0 // indirect
 	github.com/cockroachdb/apd/v3 v3.2.1 // indirect
 	github.com/dustin/go-humanize v1.1.0 // indirect
 	github.com/google/uuid v1.6.0 // indirect
-	github.com/gorilla/websocket v1.5.3 // indirect
-	github.com/hashicorp/go-envparse v0.1.0 // indirect
-	github.com/martinlindhe/unit v0.0.0-20230420213220-4adfd7d0a0d6 // indirect
 	github.com/mattn/go-isatty v0.0.24 // indirect
-	github.com/mattn/go-runewidth v0.0.31 // indirect
 	github.com/mfridman/interpolate v0.0.2 // indirect
 	github.com/ncruces/go-strftime v1.1.0 // indirect
-	github.com/peterh/liner v1.2.3 // indirect
-	github.com/pressly/goose/v3 v3.29.0 // indirect
 	github.com/remyoudompheng/bigfft v0.0.0-20230129092748-24d4a6f8daec // indirect
 	github.com/rogpeppe/go-internal v1.16.0 // indirect
-	github.com/santhosh-tekuri/jsonschema/v6 v6.0.3 // indirect
 	github.com/sethvargo/go-retry v0.5.0 // indirect
-	github.com/shopspring/decimal v1.6.0 // indirect
-	github.com/stretchr/testify v1.12.1 // indirect
 	go.uber.org/multierr v1.11.0 // indirect
+	go.yaml.in/yaml/v3 v3.0.5 // indirect
 	golang.org/x/crypto v0.59.0 // indirect
 	golang.org/x/sync v0.25.0 // indirect
 	golang.org/x/sys v0.50.0 // indirect
 	golang.org/x/text v0.44.0 // indirect
-	golang.org/x/time v0.16.0 // indirect
 	modernc.org/libc v1.80.1 // indirect
 	modernc.org/mathutil v1.7.1 // indirect
 	modernc.org/memory v1.12.1 // indirect
-	modernc.org/sqlite v1.62.0 // indirect
-	pgregory.net/rapid v1.3.0 // indirect
 )
