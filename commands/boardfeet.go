@@ -42,7 +42,7 @@ func (h house) answerBoardfeet(ctx context.Context, req Request) (Reply, error) 
 	}
 	t.volume, t.counted = lumber.VolumeOf(t.lot), lumber.CountedOf(t.lot)
 	t.thin = t.volume.Rat().Cmp(t.counted.Rat()) != 0
-	reply := Reply{Title: "Board feet in " + boardsText(t.lot), Private: in.has("price"), Notes: []string{"Read as: " + lotText(t.lot, in.bare)}}
+	reply := Reply{Title: "Board feet in " + boardsText(t.lot), Private: in.has("price"), Notes: []string{"Read as: " + lotText(t.lot, in)}}
 	t.feet(&reply)
 	if in.has("waste") {
 		if err := t.allowance(&reply); err != nil {
@@ -140,7 +140,7 @@ func boardsText(lot measure.Lot) string {
 
 // lotText repeats the first lines of a lot as they were understood, in both
 // systems, the one the member uses first.
-func lotText(lot measure.Lot, bare measure.Length) string {
+func lotText(lot measure.Lot, in *reading) string {
 	const shown = 3
 	var text string
 	for i, line := range lot {
@@ -152,12 +152,12 @@ func lotText(lot measure.Lot, bare measure.Length) string {
 		}
 		b := line.Board
 		size := measure.Size{b.Thickness, b.Width, b.Length}
-		tape, exact := size.Tape(16)
+		tape, exact := size.Tape(in.tape)
 		if !exact {
 			tape = "about " + tape
 		}
 		first, second := tape, size.Metric()
-		if bare == measure.Millimetre {
+		if in.bare == measure.Millimetre {
 			first, second = second, first
 		}
 		text += fmt.Sprintf("%d @ %s (%s)", line.Count, first, second)

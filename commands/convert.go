@@ -2,6 +2,7 @@ package commands
 
 import (
 	"context"
+	"strconv"
 	"strings"
 
 	"tallystick/calc/measure"
@@ -54,7 +55,7 @@ func (h house) answerConvert(ctx context.Context, req Request) (Reply, error) {
 		Figures: []Figure{{Key: "converted", Label: quantity.Text, Value: converted.Value, Unit: unit, Text: about + converted.Value + " " + unit}}}
 	reply.Notes = append(reply.Notes, "Read as: "+quantityText(quantity)+".")
 	if l, ok := converted.Length(); ok {
-		if note := onTheTape(l, unit); note != "" {
+		if note := onTheTape(l, unit, in.tape); note != "" {
 			reply.Notes = append(reply.Notes, note)
 		}
 	}
@@ -78,16 +79,13 @@ func quantityText(q measure.Quantity) string {
 	return plain + " " + q.Unit
 }
 
-// tapeFraction is how finely a tape is read unless a member says otherwise.
-const tapeFraction = 16
-
 // onTheTape says where a length in inches or feet stands on a tape.
-func onTheTape(l measure.Length, unit string) string {
+func onTheTape(l measure.Length, unit string, tape int) string {
 	if unit != "in" && unit != "ft" {
 		return ""
 	}
-	inches, off := l.Tape(tapeFraction)
-	feet, _ := l.TapeFeet(tapeFraction)
+	inches, off := l.Tape(tape)
+	feet, _ := l.TapeFeet(tape)
 	text := "On the tape: " + inches
 	if feet != inches {
 		text += ", or " + feet
@@ -100,5 +98,5 @@ func onTheTape(l measure.Length, unit string) string {
 		side = "shorter"
 	}
 	miss, _ := off.Abs().MetricTo(3)
-	return text + ", to the nearest 1/16 in: " + miss + " " + side + " than the true length."
+	return text + ", to the nearest 1/" + strconv.Itoa(tape) + " in: " + miss + " " + side + " than the true length."
 }

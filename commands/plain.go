@@ -25,7 +25,7 @@ func (r Reply) Plain() string {
 			b.WriteString("  " + line + "\n")
 		}
 	}
-	if len(r.Notes)+len(r.Cautions)+len(r.Actions) > 0 {
+	if len(r.Notes)+len(r.Cautions)+len(r.Actions) > 0 || r.Picture != nil {
 		b.WriteString("\n")
 	}
 	for _, n := range r.Notes {
@@ -33,6 +33,9 @@ func (r Reply) Plain() string {
 	}
 	for _, c := range r.Cautions {
 		b.WriteString("Caution: " + c.Text + " (" + c.Issuer + ")\n")
+	}
+	if r.Picture != nil {
+		b.WriteString("Picture: " + r.Picture.Alt + "\n")
 	}
 	for _, a := range r.Actions {
 		b.WriteString("> " + a.Label + ": " + a.Line() + "\n")

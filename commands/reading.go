@@ -16,11 +16,16 @@ type reading struct {
 	req       Request
 	community store.Community
 	bare      measure.Length
+	// tape is the finest fraction of an inch that lengths are written with.
+	tape int
 	// currency is the one the request's amounts are in: the one that was marked
 	// on any of them, else the community's.
 	currency price.Currency
 	err      error
 }
+
+// usualTape is how finely a tape is read unless a member says otherwise: 1/16 in.
+const usualTape = 16
 
 func (h house) read(ctx context.Context, req Request) (*reading, error) {
 	community, err := h.Store.Community(ctx, req.Community)
@@ -31,7 +36,7 @@ func (h house) read(ctx context.Context, req Request) (*reading, error) {
 	if err != nil {
 		return nil, err
 	}
-	in := &reading{req: req, community: community, bare: h.Bare, currency: usual}
+	in := &reading{req: req, community: community, bare: h.Bare, tape: usualTape, currency: usual}
 	in.settleCurrency(usual)
 	return in, nil
 }

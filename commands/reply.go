@@ -14,6 +14,9 @@ type Reply struct {
 	Notes    []string  `json:"notes"`
 	Cautions []Caution `json:"cautions"`
 	Actions  []Action  `json:"actions,omitempty"`
+	// Picture is a chart or a diagram that says in its own way what the figures
+	// and tables say too.
+	Picture *Picture `json:"picture,omitempty"`
 	// Private is true when only the asker may see the reply.
 	Private bool `json:"private"`
 
@@ -40,6 +43,16 @@ type Table struct {
 	Title   string     `json:"title"`
 	Columns []string   `json:"columns"`
 	Rows    [][]string `json:"rows"`
+}
+
+// Picture is a drawing as a PNG file.
+type Picture struct {
+	// Name is a file name such as "panel.png".
+	Name string `json:"name"`
+	// Alt says what the picture shows, for who cannot see it: at most 1,024
+	// characters.
+	Alt string `json:"alt"`
+	PNG []byte `json:"png"`
 }
 
 // Caution is a warning with the body that issued it.

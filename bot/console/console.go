@@ -11,6 +11,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"path/filepath"
 	"strconv"
 	"strings"
 	"time"
@@ -32,6 +33,8 @@ type Config struct {
 	Greeting string
 	// History is the file that keeps the typed lines; empty keeps none.
 	History string
+	// Pictures is the folder that pictures are saved in; empty saves none.
+	Pictures string
 	// Width wraps running text; 0 leaves it as it is.
 	Width int
 }
@@ -151,6 +154,9 @@ func (c *Console) print(reply commands.Reply, terminal bool) {
 		reply.Actions = nil
 	}
 	fmt.Fprint(c.out, wrap(reply.Plain(), c.Width))
+	if reply.Picture != nil {
+		c.save(*reply.Picture)
+	}
 	if terminal {
 		for i, a := range actions {
 			fmt.Fprintf(c.out, "  %d  %s  (%s)\n", i+1, a.Label, a.Line())
@@ -190,4 +196,21 @@ func (c *Console) remember(prompt *liner.State) {
 	}
 	_, _ = prompt.WriteHistory(f)
 	_ = f.Close()
+}
+
+// save writes a picture to a file and prints where it is.
+func (c *Console) save(p commands.Picture) {
+	if c.Pictures == "" {
+		return
+	}
+	path := filepath.Join(c.Pictures, c.Now().UTC().Format("2006-01-02-150405-")+filepath.Base(p.Name))
+	err := os.MkdirAll(c.Pictures, 0o700)
+	if err == nil {
+		err = os.WriteFile(path, p.PNG, 0o600)
+	}
+	if err != nil {
+		fmt.Fprintln(c.out, "The picture could not be saved; the tables above say the same.")
+		return
+	}
+	fmt.Fprintln(c.out, "Saved as "+path)
 }

@@ -72,7 +72,7 @@ func (p *process) openConsole(alone bool) (*room, console.Config, error) {
 	}
 	return r, console.Config{
 		Set: r.set, Community: name, Member: self, Locale: p.settings.locale,
-		Delivery: func() string { return random(16) }, Now: time.Now,
+		Delivery: func() string { return random(16) }, Now: time.Now, Pictures: filepath.Join(p.settings.Data, "pictures"),
 	}, nil
 }
 
