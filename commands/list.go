@@ -24,14 +24,29 @@ type house struct{ Config }
 func New(cfg Config) (*Set, error) {
 	h := house{cfg}
 	list := []Command{
+		h.batch(),
 		h.boardfeet(),
+		h.budget(),
 		h.convert(),
+		h.costOverhead(),
+		h.costShare(),
+		h.costTime(),
+		h.costTool(),
+		h.costTrip(),
 		h.marketShow(),
+		h.offer(),
 		h.price(),
 		h.rate(),
 		h.saleMine(),
 		h.saleShare(),
 		h.saleWithdraw(),
+		h.settingsForget(),
+		h.settingsSet(),
+		h.settingsShow(),
+		h.settingsVenue(),
+	}
+	for i := range list {
+		list[i].Run = tellingSettings(list[i].Run)
 	}
 	list = append(list, help(&list))
 	return NewSet(list, cfg.Log, cfg.Reference)

@@ -92,3 +92,15 @@ func common(amounts ...Money) (Currency, error) {
 	}
 	return c, nil
 }
+
+// Less takes an amount off. The rest may be below zero. Two currencies do not
+// subtract.
+func (m Money) Less(o Money) (Money, error) {
+	return m.Add(Money{amount: o.amount.Neg(), currency: o.currency})
+}
+
+// Discounted is an amount with a part of it taken off, P·(1−d), rounded half to
+// even to the minor unit.
+func Discounted(p Money, d Fraction) (Money, error) {
+	return exact{num: p.amount.Mul(d.left()), den: one}.nearest(p.currency)
+}
