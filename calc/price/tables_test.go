@@ -393,7 +393,7 @@ func TestTimeStudiesComeOutAsTheTableSays(t *testing.T) {
 			continue
 		}
 		var runs []time.Duration
-		for _, word := range strings.Fields(regexp.MustCompile(`\([^)]*\)`).ReplaceAllString(r[3], "")) {
+		for word := range strings.FieldsSeq(regexp.MustCompile(`\([^)]*\)`).ReplaceAllString(r[3], "")) {
 			d, err := measure.ParseDuration(word + " min")
 			require.NoError(t, err)
 			runs = append(runs, d)
