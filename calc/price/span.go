@@ -15,7 +15,10 @@ type Span struct{ Low, High time.Duration }
 // Known reports whether the span is one time.
 func (s Span) Known() bool { return s.Low == s.High }
 
-const spanHint = "7h30 or 6-9"
+const (
+	spanHint    = "7h30 or 6-9"
+	maxSpanText = 128
+)
 
 // ParseSpan reads a time, or two with the lesser first.
 //
@@ -26,6 +29,9 @@ const spanHint = "7h30 or 6-9"
 // A unit behind the second time counts for a bare first one: 30-45 min. What can
 // be read as one time is: 6-1/2 is six and a half hours.
 func ParseSpan(text string) (Span, error) {
+	if len(text) > maxSpanText {
+		return Span{}, &measure.InputError{Value: text, Problem: "is too long for a length of time", Hint: spanHint}
+	}
 	whole, err := measure.ParseDuration(text)
 	if err == nil {
 		return Span{whole, whole}, nil
@@ -50,9 +56,6 @@ func ParseSpan(text string) (Span, error) {
 				return s, nil
 			}
 		}
-	}
-	if input, ok := err.(*measure.InputError); ok {
-		input.Hint = spanHint
 	}
 	return Span{}, err
 }
