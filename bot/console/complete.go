@@ -3,6 +3,7 @@ package console
 import (
 	"context"
 	"regexp"
+	"slices"
 	"strings"
 )
 
@@ -31,7 +32,8 @@ func (c *Console) complete(ctx context.Context, line string) (head string, offer
 		for _, choice := range c.Set.Suggest(ctx, req, name, strings.TrimSpace(typed), maxOffers) {
 			offers = append(offers, choice.Value)
 		}
-		if len(offers) > 0 {
+		finished := strings.HasSuffix(typed, " ") && slices.Contains(offers, strings.TrimSpace(typed))
+		if len(offers) > 0 && !finished {
 			return line[:m[4]], offers
 		}
 		if at := strings.LastIndexByte(typed, ' '); at >= 0 {

@@ -73,17 +73,15 @@ func ParseLot(text string, bare Length) (Lot, error) {
 		return nil, &InputError{Value: text, Problem: "is too long for a lot of boards", Hint: lotHint}
 	}
 	lot := make(Lot, 0, 1+min(strings.Count(text, "@"), MaxLotLines))
-	several := false
 	for i := 0; i < len(text); {
 		end, next := lineEnd(text, i)
-		several = several || strings.TrimSpace(text[next:]) != ""
 		if s := strings.TrimSpace(text[i:end]); s != "" {
 			if len(lot) == MaxLotLines {
 				return nil, &InputError{Value: text, Problem: "has more than 10,000 lines", Hint: lotHint}
 			}
 			line, e := parseLotLine(s, bare)
 			if e != nil {
-				if several {
+				if len(lot) > 0 || strings.Trim(text[next:], " \t\r\n;,+") != "" {
 					e.Problem = "in line " + strconv.Itoa(len(lot)+1) + " " + e.Problem
 				}
 				return nil, e

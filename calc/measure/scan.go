@@ -85,7 +85,7 @@ func scanNumber(s string, start int) (Number, int, *InputError) {
 	return Number{num: whole, den: 1}, i, nil
 }
 
-var powersOfTen = [...]int64{1, 10, 100, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9}
+var powersOfTen = [...]int64{1, 10, 100, 1_000, 10_000, 100_000, 1_000_000, 10_000_000, 100_000_000, 1_000_000_000}
 
 // scanDecimals goes on at the separator s[i], which a digit follows.
 func scanDecimals(s string, start, i int, whole int64) (Number, int, *InputError) {

@@ -126,13 +126,23 @@ var unitWords = map[string]string{
 }
 
 // unitKey brings the spellings of a unit's name to one: lower case, single spaces,
-// and sq ft, square feet and ft² all as ft2.
+// sq ft, square feet and ft² all as ft2, and "per" as a slash.
 func unitKey(text string) string {
-	words := strings.Fields(unitSpellings.Replace(strings.ToLower(text)))
+	parts := strings.Split(strings.ReplaceAll(strings.ToLower(text), " per ", "/"), "/")
+	for k := range parts {
+		parts[k] = factorKey(parts[k])
+	}
+	return strings.Join(parts, "/")
+}
+
+// factorKey is the unitKey of what stands on one side of a slash.
+func factorKey(text string) string {
+	words := strings.Fields(unitSpellings.Replace(text))
 	kept := words[:0]
 	for _, word := range words {
-		if short, known := unitWords[word]; known {
-			word = short
+		base := strings.TrimRight(word, "23")
+		if short, known := unitWords[base]; known {
+			word = short + word[len(base):]
 		}
 		if word != "" {
 			kept = append(kept, word)
@@ -142,9 +152,9 @@ func unitKey(text string) string {
 		kept = append([]string{"us"}, kept[2:]...)
 	}
 	key := strings.Join(kept, " ")
-	for prefix, exponent := range map[string]string{"sq": "2", "cu": "3"} {
-		if base, found := strings.CutPrefix(key, prefix); found && powerOfLength(strings.TrimSpace(base)) {
-			key = strings.TrimSpace(base) + exponent
+	for _, power := range []struct{ prefix, exponent string }{{"sq", "2"}, {"cu", "3"}} {
+		if base, found := strings.CutPrefix(key, power.prefix); found && powerOfLength(strings.TrimSpace(base)) {
+			return strings.TrimSpace(base) + power.exponent
 		}
 	}
 	return key

@@ -92,7 +92,7 @@ var namedUnits = []namedUnit{
 	{"imp fl oz", "imperial fluid ounce", volumeUnit, "", []string{"imp floz"}},
 
 	{"g", "gram", massUnit, "", []string{"gramme"}},
-	{"kg", "kilogram", massUnit, "", []string{"kilo", "kilogramme"}},
+	{"kg", "kilogram", massUnit, "", []string{"kgs", "kilo", "kilogramme"}},
 	{"t", "tonne", massUnit, "", []string{"metric ton"}},
 	{"oz", "ounce", massUnit, "", nil},
 	{"lb", "pound", massUnit, "", nil},
@@ -113,7 +113,7 @@ var namedUnits = []namedUnit{
 	{"bar", "bar", pressureUnit, "", nil},
 	// One pound-force on one square inch; the library has it rounded.
 	{"psi", "pound-force per square inch", pressureUnit, "4.4482216152605/0.00064516", []string{
-		"lbf/in2", "lb/in2", "pound per square inch", "pounds per square inch",
+		"lbf/in2", "lb/in2", "lbs/in2", "pound per square inch", "pounds per square inch",
 	}},
 
 	{"N·m", "newton metre", torqueUnit, "1", []string{"nm"}},
@@ -124,9 +124,9 @@ var namedUnits = []namedUnit{
 		"in lbf", "in lb", "lb in", "inch pound", "pound inch", "pound inches", "inlb", "inlbs",
 	}},
 
-	{"kg/m³", "kilogram per cubic metre", densityUnit, "1", nil},
+	{"kg/m³", "kilogram per cubic metre", densityUnit, "1", []string{"kilograms per cubic metre"}},
 	{"g/cm³", "gram per cubic centimetre", densityUnit, "1000", []string{"g/cc"}},
-	{"lb/ft³", "pound per cubic foot", densityUnit, "0.45359237/0.028316846592", []string{"pcf", "lb/cu ft", "lb/cf", "lbs/ft3"}},
+	{"lb/ft³", "pound per cubic foot", densityUnit, "0.45359237/0.028316846592", []string{"pcf", "lb/cf", "lbs/ft3", "pounds per cubic foot"}},
 }
 
 // customaryUnits are names that mean one thing in the United States and another
