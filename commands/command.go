@@ -37,6 +37,8 @@ type Kind string
 // The kinds of option.
 const (
 	Quantity Kind = "measure"
+	Length   Kind = "length"
+	Number   Kind = "number"
 	Unit     Kind = "unit"
 	Boards   Kind = "boards"
 	Size     Kind = "size"

@@ -2,6 +2,7 @@ package commands
 
 import (
 	"context"
+	"fmt"
 	"time"
 
 	"tallystick/calc/measure"
@@ -125,4 +126,26 @@ func (in *reading) lot(name string) measure.Lot {
 
 func (in *reading) size(name string) measure.Size {
 	return value(in, name, func(text string) (measure.Size, error) { return measure.ParseSize(text, in.bare) })
+}
+
+func (in *reading) length(name string) measure.Length {
+	return value(in, name, func(text string) (measure.Length, error) { return measure.ParseLength(text, in.bare) })
+}
+
+// whole reads a whole number from least to most.
+func (in *reading) whole(name string, least, most int64) int {
+	return int(value(in, name, func(text string) (int64, error) {
+		number, err := measure.ParseNumber(text)
+		if err != nil {
+			return 0, err
+		}
+		n, whole := number.Whole()
+		switch {
+		case !whole:
+			return 0, &measure.InputError{Value: text, Problem: "is not a whole number"}
+		case n < least || n > most:
+			return 0, &measure.InputError{Value: text, Problem: fmt.Sprintf("is not between %d and %d", least, most)}
+		}
+		return n, nil
+	}))
 }
