@@ -26,12 +26,21 @@ func New(cfg Config) (*Set, error) {
 	list := []Command{
 		h.boardfeet(),
 		h.convert(),
+		h.deflection(),
+		h.finish(),
 		h.marketShow(),
+		h.moisture(),
+		h.movement(),
 		h.price(),
 		h.rate(),
+		h.resin(),
 		h.saleMine(),
 		h.saleShare(),
 		h.saleWithdraw(),
+		h.sawlog(),
+		h.species(),
+		h.stamp(),
+		h.weight(),
 	}
 	list = append(list, help(&list))
 	return NewSet(list, cfg.Log, cfg.Reference)

@@ -41,17 +41,19 @@ type beamCase struct {
 	at      Place
 	// bending and shear are kb and ks of eq. 9-2.
 	bending, shear float64
+	// moment is the largest bending moment by the load and the span, from statics.
+	moment float64
 }
 
 var beamCases = []beamCase{
-	{Spread, Simple, Midspan, 5.0 / 384, 1.0 / 8},
-	{Spread, Fixed, Midspan, 1.0 / 384, 1.0 / 8},
-	{Middle, Simple, Midspan, 1.0 / 48, 1.0 / 4},
-	{Middle, Fixed, Midspan, 1.0 / 192, 1.0 / 4},
-	{QuarterPoints, Simple, Midspan, 11.0 / 768, 1.0 / 8},
-	{QuarterPoints, Simple, UnderLoad, 1.0 / 96, 1.0 / 8},
-	{Spread, Cantilever, AtFreeEnd, 1.0 / 8, 1.0 / 2},
-	{FreeEnd, Cantilever, AtFreeEnd, 1.0 / 3, 1},
+	{Spread, Simple, Midspan, 5.0 / 384, 1.0 / 8, 1.0 / 8},
+	{Spread, Fixed, Midspan, 1.0 / 384, 1.0 / 8, 1.0 / 12},
+	{Middle, Simple, Midspan, 1.0 / 48, 1.0 / 4, 1.0 / 4},
+	{Middle, Fixed, Midspan, 1.0 / 192, 1.0 / 4, 1.0 / 8},
+	{QuarterPoints, Simple, Midspan, 11.0 / 768, 1.0 / 8, 1.0 / 8},
+	{QuarterPoints, Simple, UnderLoad, 1.0 / 96, 1.0 / 8, 1.0 / 8},
+	{Spread, Cantilever, AtFreeEnd, 1.0 / 8, 1.0 / 2, 1.0 / 2},
+	{FreeEnd, Cantilever, AtFreeEnd, 1.0 / 3, 1, 1},
 }
 
 // Beam is a board on edge or flat that carries a load across its depth.
@@ -102,6 +104,23 @@ func (b Beam) deflection(c beamCase, load Estimate) float64 {
 	inertia := width * depth * depth * depth / 12
 	area := shearArea * width * depth
 	return c.bending*w*span*span*span/(e*inertia) + c.shear*w*span/(shearShare*e*area)
+}
+
+// Stress is the largest bending stress of a load, in pascals, or 0 for a way of loading
+// that the table lacks.
+//
+//	f = M/S, S = b·h²/6                    (Wood Handbook FPL-GTR-282, eq. 9-13)
+//
+// M is the largest moment, by statics. At the ultimate moment f is the modulus of
+// rupture.
+func (b Beam) Stress(load Estimate, loading Loading) Estimate {
+	for _, c := range beamCases {
+		if c.loading == loading && c.ends == b.Ends {
+			section := metres(b.Width) * metres(b.Depth) * metres(b.Depth) / 6
+			return Estimate(c.moment * float64(load) * gravity * metres(b.Span) / section)
+		}
+	}
+	return 0
 }
 
 // Own is the beam's own weight between its ends, in kilograms.

@@ -1,8 +1,10 @@
 package lumber
 
 import (
+	"errors"
 	"math"
 	"strconv"
+	"strings"
 
 	"tallystick/calc/measure"
 )
@@ -22,10 +24,11 @@ type Celsius float64
 // Fahrenheit is the same temperature in degrees Fahrenheit.
 func (c Celsius) Fahrenheit() float64 { return float64(c)*1.8 + 32 }
 
-// String is the temperature in both scales: "21.1 °C (70 °F)".
-func (c Celsius) String() string {
-	return tenths(float64(c)) + " °C (" + tenths(c.Fahrenheit()) + " °F)"
-}
+// String is the temperature in degrees Celsius: "21.1 °C".
+func (c Celsius) String() string { return tenths(float64(c)) + " °C" }
+
+// InFahrenheit is the temperature in degrees Fahrenheit: "70 °F".
+func (c Celsius) InFahrenheit() string { return tenths(c.Fahrenheit()) + " °F" }
 
 // tenths is a number to one decimal, without a zero behind the point.
 func tenths(x float64) string {
@@ -38,7 +41,7 @@ func tenths(x float64) string {
 func ParseMoisture(text string) (Moisture, error) {
 	p, err := measure.ParsePercent(cutWord(text, "mc"))
 	if err != nil {
-		return 0, &measure.InputError{Value: text, Problem: "is not a moisture content", Hint: moistureHint}
+		return 0, notAPercentage(text, err, "is not a moisture content", moistureHint)
 	}
 	m := Moisture(percentage(p))
 	if m > maxMoisture {
@@ -53,6 +56,14 @@ const (
 	// p. 4-3: about 267 % at a basic specific gravity of 0.30).
 	maxMoisture = 300
 )
+
+// notAPercentage keeps a question the grammar had, and otherwise says what was wanted.
+func notAPercentage(text string, err error, problem, hint string) error {
+	if asked, ok := errors.AsType[*measure.InputError](err); ok && strings.HasPrefix(asked.Problem, "may be") {
+		return &measure.InputError{Value: text, Problem: asked.Problem, Hint: asked.Hint}
+	}
+	return &measure.InputError{Value: text, Problem: problem, Hint: hint}
+}
 
 func percentage(p measure.Percent) float64 {
 	x, _ := p.Rat().Float64()
@@ -71,7 +82,7 @@ func (h Humidity) String() string { return tenths(float64(h)) + " %" }
 func ParseHumidity(text string) (Humidity, error) {
 	p, err := measure.ParsePercent(cutWord(text, "rh"))
 	if err != nil {
-		return 0, &measure.InputError{Value: text, Problem: "is not a relative humidity", Hint: humidityHint}
+		return 0, notAPercentage(text, err, "is not a relative humidity", humidityHint)
 	}
 	switch h := Humidity(percentage(p)); {
 	case h >= 100:

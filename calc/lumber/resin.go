@@ -99,7 +99,7 @@ func ratioText(resin, hardener Estimate) string {
 func WithWaste(volume Estimate, waste measure.Percent) (Estimate, error) {
 	left, err := kept(waste)
 	if err != nil {
-		return 0, err
+		return 0, &measure.InputError{Value: waste.String(), Problem: "wastes all of the mix", Hint: "10%"}
 	}
 	share, _ := left.Float64()
 	return volume / Estimate(share), nil

@@ -33,8 +33,8 @@ type Strength struct {
 	// SpecificGravity is ovendry mass by volume at 12 % moisture content, over the
 	// density of water.
 	SpecificGravity float64
-	// onGreenVolume is true where it is by green volume instead, as for imported woods.
-	onGreenVolume bool
+	// OnGreenVolume is true where it is by green volume instead, as for imported woods.
+	OnGreenVolume bool
 	Rupture       Estimate // modulus of rupture, Pa
 	Stiffness     Estimate // modulus of elasticity in bending, Pa
 	Hardness      Estimate // side hardness, N
@@ -112,7 +112,7 @@ var allSpecies = sync.OnceValue(func() map[string]Species {
 		s := named(r["species"])
 		s.Strength = Strength{SpecificGravity: figure(r["sg_12"]), Rupture: Estimate(1e3 * figure(r["mor_kPa"])),
 			Stiffness: Estimate(1e6 * figure(r["moe_MPa"])), Hardness: Estimate(figure(r["side_hardness_N"])),
-			StrengthFrom: provenance(r["status"]), onGreenVolume: strings.Contains(r["status"], "GREEN volume")}
+			StrengthFrom: provenance(r["status"]), OnGreenVolume: strings.Contains(r["status"], "GREEN volume")}
 		all[s.Name] = s
 	}
 	for _, r := range publishedRows(shrinkageCSV) {

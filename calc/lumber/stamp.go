@@ -58,7 +58,7 @@ func ParseStamp(text string) (Stamp, error) {
 		return Stamp{}, &measure.InputError{Value: text, Problem: "holds no letters of a mark", Hint: stampHint}
 	}
 	var s Stamp
-	for k := 0; k < len(words); k++ {
+	for k := range words {
 		word := words[k]
 		switch codes := treatments(word); {
 		case word == "IPPC":

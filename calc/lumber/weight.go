@@ -45,7 +45,7 @@ func (s Species) totalShrinkage() float64 {
 	switch {
 	case s.Volumetric > 0:
 		return s.Volumetric
-	case s.onGreenVolume:
+	case s.OnGreenVolume:
 		return 26.5 * s.SpecificGravity
 	}
 	// Gb = G·(1 − 0.265·Gb·0.6), solved for Gb.
@@ -55,7 +55,7 @@ func (s Species) totalShrinkage() float64 {
 
 // Basic is the ovendry mass by green volume, over the density of water.
 func (s Species) Basic() float64 {
-	if s.onGreenVolume {
+	if s.OnGreenVolume {
 		return s.SpecificGravity
 	}
 	return s.SpecificGravity * (1 - shrunk(s.totalShrinkage(), usualMoisture))

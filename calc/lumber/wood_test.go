@@ -285,6 +285,24 @@ func TestABeamIsScaledAsBeamsAre(t *testing.T) {
 	assert.Equal(t, "spread or end", inputError(t, err).Hint)
 }
 
+// Statics: the moment W·L times 1/8, 1/12, 1/4, 1/8, 1/8, 1/2 and 1.
+func TestTheStressIsTheMomentByTheSection(t *testing.T) {
+	t.Parallel()
+	// 600 mm³ of section and 1 kN·mm of load by span: a moment of 1 is 1/0.6 MPa.
+	b := Beam{Span: 100 * measure.Millimetre, Width: 36 * measure.Millimetre, Depth: 10 * measure.Millimetre}
+	const load = Estimate(10 / 9.80665)
+	for _, c := range []struct {
+		ends    Ends
+		loading Loading
+		moment  float64
+	}{{Simple, Spread, 1.0 / 8}, {Fixed, Spread, 1.0 / 12}, {Simple, Middle, 1.0 / 4}, {Fixed, Middle, 1.0 / 8},
+		{Simple, QuarterPoints, 1.0 / 8}, {Cantilever, Spread, 1.0 / 2}, {Cantilever, FreeEnd, 1}} {
+		b.Ends = c.ends
+		assert.InEpsilon(t, c.moment/0.6*1e6, float64(b.Stress(load, c.loading)), 1e-9, "%s, %s", c.ends, c.loading)
+	}
+	assert.Zero(t, b.Stress(load, Middle))
+}
+
 func TestAMixKeepsItsRatioAndItsVolume(t *testing.T) {
 	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {

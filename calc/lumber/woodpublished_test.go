@@ -113,7 +113,7 @@ func checkStrength(t *testing.T) int {
 		check("mor_psi_conv", s.Rupture, PoundPerSquare, 0.5)
 		check("moe_Mpsi_conv", s.Stiffness, MillionPSI, 0.005)
 		check("hardness_lbf_conv", s.Hardness, PoundForce, 0.5)
-		if !s.onGreenVolume && s.SpecificGravity > 0 {
+		if !s.OnGreenVolume && s.SpecificGravity > 0 {
 			assert.InDelta(t, float64(density), float64(s.Density(12)), 1e-6, "%s weighs at 12 %% what its specific gravity there says", s.Name)
 		}
 	}
@@ -216,23 +216,25 @@ func checkMoisture(t *testing.T) int {
 	return n
 }
 
-// FPL-GTR-190 eq. 4-5 with the coefficients as they are printed for degrees Fahrenheit,
-// which are evaluated here and not counted, and two printed points.
+// FPL-GTR-190 eq. 4-5 with the coefficients as they are printed for either scale, which
+// are evaluated here and not counted, and two printed points.
 func checkEquation(t *testing.T) int {
-	coefficients := map[string]func(f float64) float64{}
+	type quadratic struct{ a, b, c float64 }
+	at := func(q quadratic, x float64) float64 { return q.a + q.b*x + q.c*x*x }
+	coefficients := map[string]quadratic{}
 	for _, r := range tableRows(t, filepath.Join(publishedFolder, "emc-equation.csv")) {
-		if r["scale"] == "F" {
-			a, b, c := cell(t, r["a"]), cell(t, r["b"]), cell(t, r["c"])
-			coefficients[r["coef"]] = func(f float64) float64 { return a + b*f + c*f*f }
-		}
+		coefficients[r["scale"]+" "+r["coef"]] = quadratic{cell(t, r["a"]), cell(t, r["b"]), cell(t, r["c"])}
 	}
-	require.Len(t, coefficients, 4)
-	for _, f := range []float64{32, 68, 104, 150} {
+	require.Len(t, coefficients, 8)
+	for _, celsius := range []float64{0, 20, 40, 65} {
 		for _, rh := range []float64{20, 50, 80} {
-			w, k := coefficients["W"](f), coefficients["K"](f)*rh/100
-			k1, k2 := coefficients["K1"](f), coefficients["K2"](f)
-			want := 1800 / w * (k/(1-k) + (k1*k+2*k1*k2*k*k)/(1+k1*k+k1*k2*k*k))
-			assert.InDelta(t, want, float64(Air{Celsius((f - 32) / 1.8), Humidity(rh)}.Equilibrium()), 0.03, "%v °F, %v %%", f, rh)
+			got := float64(Air{Celsius(celsius), Humidity(rh)}.Equilibrium())
+			for scale, s := range map[string]struct{ degrees, within float64 }{"C": {celsius, 1e-9}, "F": {celsius*1.8 + 32, 0.03}} {
+				w, k := at(coefficients[scale+" W"], s.degrees), at(coefficients[scale+" K"], s.degrees)*rh/100
+				k1, k2 := at(coefficients[scale+" K1"], s.degrees), at(coefficients[scale+" K2"], s.degrees)
+				want := 1800 / w * (k/(1-k) + (k1*k+2*k1*k2*k*k)/(1+k1*k+k1*k2*k*k))
+				assert.InDelta(t, want, got, s.within, "%v °C, %v %%, coefficients for %s", celsius, rh, scale)
+			}
 		}
 	}
 	hot := Air{Celsius((140 - 32) / 1.8), 55}
@@ -369,9 +371,9 @@ func checkLogs(t *testing.T) int {
 
 // Film coverage, resin yield and the densities in the shop's quantities.
 func checkCoverage(t *testing.T) int {
-	facts := ""
+	var facts strings.Builder
 	for _, r := range tableRows(t, filepath.Join(publishedFolder, "shop-quantities.csv")) {
-		facts += r["figure_or_formula"] + "\n"
+		facts.WriteString(r["figure_or_formula"] + "\n")
 	}
 	const mil = measure.Inch / 1000
 	percent := func(text string) measure.Percent {
@@ -382,7 +384,7 @@ func checkCoverage(t *testing.T) int {
 	n := 0
 	check := func(quoted string, want float64, got Estimate, u Unit, within float64) {
 		t.Helper()
-		require.Contains(t, facts, quoted)
+		require.Contains(t, facts.String(), quoted)
 		n++
 		assert.InDelta(t, want, float64(got)/u.size, within, quoted)
 	}
