@@ -25,6 +25,11 @@ type Cuts struct {
 	EndTrim measure.Length
 }
 
+// LeastStrip is the narrowest strip that is glued into a panel: our own bound, as
+// nothing holds a narrower one straight. A board that is narrower as it comes is
+// taken as it is.
+const LeastStrip = measure.Inch / 16
+
 // MaxWays is into how many strips one board is ripped or resawn at most.
 const MaxWays = 100
 
@@ -41,7 +46,7 @@ const (
 	EndTrim  Cut = "end-trim"
 )
 
-// CutError is a cut that leaves nothing of a board.
+// CutError is a cut that leaves nothing of a board, or less than LeastStrip.
 type CutError struct {
 	Cut Cut
 	// Line is the line of the lot the board is in, from 0.
@@ -90,8 +95,19 @@ func (c Cuts) strip(line int, b measure.Board) (measure.Board, *CutError) {
 	if _, e = takeOff(line, EndTrim, b.Length, c.EndTrim); e != nil {
 		return measure.Board{}, e
 	}
+	ways, cut, across := c.rip(), Ripping, b.Width
+	if c.OnEdge {
+		ways, cut, across = c.resaw(), Resawing, b.Thickness
+	}
+	if ways > 1 && width < LeastStrip {
+		return measure.Board{}, &CutError{Cut: cut, Line: line, Across: across}
+	}
+	wide := width
 	if width, e = takeOff(line, Jointing, width, c.Jointing); e != nil {
 		return measure.Board{}, e
+	}
+	if width < LeastStrip && c.Jointing > 0 {
+		return measure.Board{}, &CutError{Cut: Jointing, Line: line, Across: wide}
 	}
 	return measure.Board{Thickness: thickness, Width: width, Length: b.Length}, nil
 }

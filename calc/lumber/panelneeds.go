@@ -21,6 +21,9 @@ type Needs struct {
 	Boards int
 	// Surplus is how much thicker the planed strips are than the panel.
 	Surplus measure.Length
+	// Panel is the panel that is glued from them, of the size asked for. Its stock
+	// is the boards.
+	Panel Panel
 }
 
 // TooSmall names the measure of a board that a panel cannot be cut from.
@@ -84,6 +87,12 @@ func BoardsFor(panel, board measure.Board, cuts Cuts) (Needs, error) {
 	n.Lengths = int(min(lengths, measure.MaxLotCount))
 	n.PerBoard = n.Lengths * cuts.pieces()
 	n.Boards = (n.Strips + n.PerBoard - 1) / n.PerBoard
+	n.Panel = Panel{Size: panel, Thinnest: -1, Shortest: -1,
+		Stock:    measure.VolumeOf(n.Boards, board.Thickness, board.Width, board.Length),
+		Finished: measure.VolumeOf(1, panel.Thickness, panel.Width, panel.Length)}
+	run := StripRun{Count: n.Strips, Strip: strip}
+	n.Panel.glue(run)
+	n.Panel.Runs = []StripRun{run}
 	return n, nil
 }
 
