@@ -1,6 +1,7 @@
 package commands
 
 import (
+	"strconv"
 	"strings"
 
 	"tallystick/calc/measure"
@@ -28,11 +29,15 @@ func shortLength(l measure.Length, in *reading) string {
 // has "about" before it.
 func (in *reading) tapeText(l measure.Length) string {
 	text, off := l.Tape(in.tape)
-	if off != 0 {
+	if off.Abs() >= leastOff {
 		return "about " + text
 	}
 	return text
 }
+
+// leastOff is where a length counts as off the tape: below it is what dividing a
+// board left over, which no tape shows.
+const leastOff = measure.Micrometre
 
 // metricText writes a length in millimetres.
 func metricText(l measure.Length) string {
@@ -54,19 +59,32 @@ func lengthFigure(key, label string, l measure.Length, in *reading) Figure {
 	return f
 }
 
-// offTheTape says how far the written inches are from the true length, or nothing
-// where they are exact.
-func offTheTape(what string, l measure.Length, in *reading) string {
-	_, off := l.Tape(in.tape)
-	if off == 0 {
+// named is a length with the name it has in a reply.
+type named struct {
+	name string
+	l    measure.Length
+}
+
+// offTheTape says how far inches are written from the true lengths, or nothing where
+// they are exact or the member reads millimetres first.
+func offTheTape(in *reading, lengths ...named) string {
+	var off []string
+	for _, n := range lengths {
+		_, miss := n.l.Tape(in.tape)
+		if miss.Abs() < leastOff {
+			continue
+		}
+		side := "over"
+		if miss < 0 {
+			side = "under"
+		}
+		text, _ := miss.Abs().MetricTo(2)
+		off = append(off, n.name+" "+text+" "+side)
+	}
+	if len(off) == 0 || in.bare == measure.Millimetre {
 		return ""
 	}
-	side := "more"
-	if off < 0 {
-		side = "less"
-	}
-	miss, _ := off.Abs().MetricTo(2)
-	return what + " in inches is written to the nearest mark of the tape, " + miss + " " + side + " than it is."
+	return "Inches stand at the nearest 1/" + strconv.Itoa(in.tape) + ": " + strings.Join(off, ", ") + "."
 }
 
 // sizeText writes the sides of a piece in both systems.

@@ -31,6 +31,8 @@ func New(cfg Config) (*Set, error) {
 		h.marketShow(),
 		h.moisture(),
 		h.movement(),
+		h.panelFromBoards(),
+		h.panelNeeds(),
 		h.price(),
 		h.rate(),
 		h.resin(),
