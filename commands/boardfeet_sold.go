@@ -73,7 +73,7 @@ func (t *tally) surface(volume lumber.BoardFeet) error {
 }
 
 func (t *tally) surfaceTable() Table {
-	table := Table{Title: "Surface measure of one board", Columns: []string{"Boards", "Exact ft²", "Counted ft²"}}
+	table := Table{Title: "Surface measure of one board, ft²", Columns: []string{"Boards", "Exact", "Counted"}}
 	for k, line := range t.lot {
 		if k == sizesShown {
 			table.Rows = append(table.Rows, []string{fmt.Sprintf("%d more", len(t.lot)-sizesShown), "", ""})
