@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"math/big"
 	"strconv"
-	"strings"
 
 	"tallystick/calc/lumber"
 	"tallystick/calc/measure"
@@ -198,7 +197,7 @@ func (t *tally) boards() error {
 		t.thin(volume)
 	}
 	for _, c := range t.counts {
-		t.reply.Figures = append(t.reply.Figures, feetFigure("board_feet"+c.key, upper(c.label), c.feet))
+		t.reply.Figures = append(t.reply.Figures, feetFigure("board_feet"+c.key, capital(c.label), c.feet))
 	}
 	if t.in.has("waste") {
 		if err := t.allowance(); err != nil {
@@ -320,8 +319,6 @@ func feetFigure(key, label string, bf lumber.BoardFeet) Figure {
 	return Figure{Key: key, Label: label, Value: v, Unit: "bf", Text: v + " board feet (" + measure.Decimal(bf.CubicMetres(), 4) + " m³)"}
 }
 
-// upper begins a label with a capital.
-func upper(label string) string { return strings.ToUpper(label[:1]) + label[1:] }
 
 func boardsText(lot measure.Lot) string {
 	if n := lot.Boards(); n != 1 {

@@ -245,7 +245,7 @@ func (t *tally) sheetTable() {
 			"Thicknesses are what PS 1 allows structural plywood, unsanded, touch-sanded or overlaid, and recommends for its label. Imported and hardwood plywood follow other standards: measure before you cut a groove.")
 	}
 	if len(unknown) > 0 {
-		t.reply.Notes = append(t.reply.Notes, upper(unknown[0])+" is not a thickness of PS 1; imported and hardwood plywood follow other standards, so measure the sheet.")
+		t.reply.Notes = append(t.reply.Notes, capital(unknown[0])+" is not a thickness of PS 1; imported and hardwood plywood follow other standards, so measure the sheet.")
 	}
 }
 

@@ -30,7 +30,7 @@ func TestOnlyUnitsTheValueHasAreOffered(t *testing.T) {
 	assert.Contains(t, offered(c, "7.50/bf", "m"), "m³", "a price goes by its unit")
 }
 
-// Source: testdata/units-check.csv (GNU Units 2.22): 1 m³ is 423.776000657863 board
+// Source: testdata/published/units-check.csv (GNU Units 2.22): 1 m³ is 423.776000657863 board
 // feet, so 7.50 a board foot is 3178.32000493397 a cubic metre.
 func TestAPriceIsWrittenAsMoneyAndItsValueIsAllOfIt(t *testing.T) {
 	t.Parallel()

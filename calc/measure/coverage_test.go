@@ -9,7 +9,7 @@ import (
 	"tallystick/calc/measure"
 )
 
-// Source: testdata/units-check.csv (GNU Units 2.22) has 1 US gallon = 3.785411784 L
+// Source: testdata/published/units-check.csv (GNU Units 2.22) has 1 US gallon = 3.785411784 L
 // and 1 square foot = 0.09290304 m², both exact; the imperial gallon is 4.54609 L
 // (NIST SP 811, appendix B.8). The quotients were
 // worked out with Python's decimal module to 30 digits and cut to 12.
