@@ -319,7 +319,6 @@ func feetFigure(key, label string, bf lumber.BoardFeet) Figure {
 	return Figure{Key: key, Label: label, Value: v, Unit: "bf", Text: v + " board feet (" + measure.Decimal(bf.CubicMetres(), 4) + " m³)"}
 }
 
-
 func boardsText(lot measure.Lot) string {
 	if n := lot.Boards(); n != 1 {
 		return strconv.Itoa(n) + " boards"
