@@ -110,10 +110,14 @@ func tooManyInches(foot int64, inches Number) *InputError {
 	den := int64(inches.denominator())
 	rest := Number{num: inches.num - more/12*12*den, den: den}
 	carried := strconv.FormatInt(foot+more/12, 10) + "'" + rest.String() + "\""
-	return &InputError{
+	e := &InputError{
 		Problem: "has 12 inches or more behind the feet, and may be " + carried + " or a slip",
 		Hint:    carried,
 	}
+	if _, err := ParseNumber(strconv.FormatInt(foot+more/12, 10)); err != nil {
+		e.Hint = lengthHint // the feet have grown a tenth digit
+	}
+	return e
 }
 
 // scanUnit reads a unit of length, with or without spaces before it. It stops
