@@ -6,9 +6,11 @@ import (
 	"io"
 	"io/fs"
 	"log/slog"
+	"maps"
 	"os"
 	"path/filepath"
 	"runtime"
+	"slices"
 	"strings"
 
 	"github.com/caarlos0/env/v11"
@@ -41,10 +43,16 @@ type Secret string
 
 const redacted = "REDACTED"
 
-// String, GoString, LogValue and MarshalJSON all hide the text.
-func (Secret) String() string               { return redacted }
-func (Secret) GoString() string             { return redacted }
-func (Secret) LogValue() slog.Value         { return slog.StringValue(redacted) }
+// String hides the text from fmt.
+func (Secret) String() string { return redacted }
+
+// GoString hides the text from %#v.
+func (Secret) GoString() string { return redacted }
+
+// LogValue hides the text from slog.
+func (Secret) LogValue() slog.Value { return slog.StringValue(redacted) }
+
+// MarshalJSON hides the text from JSON.
 func (Secret) MarshalJSON() ([]byte, error) { return []byte(`"` + redacted + `"`), nil }
 
 // settingsError is something that whoever set the settings can put right.
@@ -66,9 +74,7 @@ func readSettings(environ []string, dotEnv string) (settings, error) {
 		if err != nil { // its text may hold part of a secret
 			problems.add("the file .env cannot be read: a line is not NAME=value")
 		}
-		for name, value := range fromFile {
-			known[name] = value
-		}
+		maps.Copy(known, fromFile)
 	} else if !errors.Is(err, fs.ErrNotExist) {
 		problems.add("the file .env cannot be opened")
 	}
@@ -102,10 +108,8 @@ func (s *settings) check(problems *settingsError, known map[string]string) {
 		s.Currency = c.Code()
 	}
 	oneOf := func(name, value string, words ...string) {
-		for _, w := range words {
-			if value == w {
-				return
-			}
+		if slices.Contains(words, value) {
+			return
 		}
 		problems.add("%s: %q is not known. Try %s", name, measure.Quote(value), strings.TrimPrefix(strings.Join(words, " or "), " or "))
 	}

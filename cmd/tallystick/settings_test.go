@@ -25,14 +25,14 @@ func TestEverySettingStandsInTheExampleFileWithItsDefault(t *testing.T) {
 		listed[m[1]] = m[2]
 	}
 	fields := reflect.TypeFor[settings]()
-	for i := range fields.NumField() {
-		name := fields.Field(i).Tag.Get("env")
+	for field := range fields.Fields() {
+		name := field.Tag.Get("env")
 		if name == "" {
 			continue
 		}
 		value, ok := listed[name]
 		assert.True(t, ok, "%s is missing from .env.example", name)
-		assert.Equal(t, fields.Field(i).Tag.Get("envDefault"), value, name)
+		assert.Equal(t, field.Tag.Get("envDefault"), value, name)
 		delete(listed, name)
 	}
 	assert.Empty(t, listed, ".env.example lists what is no setting")
