@@ -51,13 +51,9 @@ func (m measured) length(bare Length) (Length, *InputError) {
 		unit = bare
 	}
 	l, e := m.number.scale(unit)
-	if e != nil || !m.joined {
-		return l, e
-	}
-	if sum := l + m.feet; sum >= l {
-		return sum, nil
-	}
-	return 0, tooLong("")
+	// Nine digits of feet are a thirtieth of the longest length, so that the sum
+	// with less than twelve inches fits.
+	return l + m.feet, e
 }
 
 // scanMeasured reads a number with its unit, or feet and inches.
