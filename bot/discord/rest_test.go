@@ -3,12 +3,12 @@ package discord
 import (
 	"fmt"
 	"net/http"
-	"runtime"
 	"strings"
 	"sync/atomic"
 	"testing"
 	"time"
 
+	"github.com/bwmarrin/discordgo"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
@@ -204,7 +204,6 @@ func TestLateAnswersDoNotWaitForEachOther(t *testing.T) {
 func TestManyInteractionsDoNotFillTheMemory(t *testing.T) {
 	t.Parallel()
 	f := newFake(t)
-	f.delivered = func(call) *answer { return nil }
 	to, err := parseAddress(f.server.URL)
 	require.NoError(t, err)
 	c, err := Config{Token: fakeToken, Set: emptySet(t)}.checked()
@@ -212,11 +211,16 @@ func TestManyInteractionsDoNotFillTheMemory(t *testing.T) {
 	rest, err := newAPI(c, newClient(to, patience, 4), 4)
 	require.NoError(t, err)
 	d := &desk{config: c, api: rest}
+	var addresses []string
 	for i := range 200 {
 		e := asked("length", nil)
 		x := newExchange(d, ask{id: fmt.Sprint(i), application: fakeApplication, token: e["token"].(string)}, time.Now())
 		x.turnAway()
 		f.next()
+		addresses = append(addresses, discordgo.EndpointInteractionResponse(x.ask.id, x.ask.token))
+	}
+	for _, address := range addresses {
+		assert.Equal(t, 1, rest.session.Ratelimiter.GetBucket(address).Remaining, "a bucket that was used has none remaining")
 	}
 	assert.Len(t, rest.names, 4, "all names are back")
 	names := map[string]bool{}
@@ -226,9 +230,9 @@ func TestManyInteractionsDoNotFillTheMemory(t *testing.T) {
 	assert.Len(t, names, 4)
 	for name := range names {
 		bucket := rest.session.Ratelimiter.GetBucket(name)
+		assert.LessOrEqual(t, bucket.Remaining, 0, "%s was used", name)
 		assert.Zero(t, rest.session.Ratelimiter.GetWaitTime(bucket, 1), "what one interaction used up is nothing to the next")
 	}
-	runtime.KeepAlive(rest)
 }
 
 func TestARedirectIsNotFollowedAndNothingLeavesForAnotherHost(t *testing.T) {
