@@ -6,6 +6,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -63,6 +64,23 @@ func TestWhatWasStoredIsThereAfterARestart(t *testing.T) {
 	sales, err := s.Sales(t.Context(), ann)
 	require.NoError(t, err)
 	assert.Equal(t, []store.SharedSale{{Number: shared.Number, Sale: bench(100)}}, sales)
+}
+
+func TestTwoProgramsMayBeginAtOnce(t *testing.T) {
+	t.Parallel()
+	c := config(t.TempDir())
+	var wait sync.WaitGroup
+	for i := range 4 {
+		wait.Go(func() {
+			s, err := store.Open(t.Context(), c)
+			if assert.NoError(t, err) {
+				_, err = s.SaveDraft(t.Context(), ann, bench(100+i), noon)
+				assert.NoError(t, err)
+				assert.NoError(t, s.Close())
+			}
+		})
+	}
+	wait.Wait()
 }
 
 func TestAPathMayHoldTheSignsOfAnAddress(t *testing.T) {
