@@ -116,7 +116,7 @@ func boardFeet(published, text string) func(*testing.T, string) {
 // Source: board-foot-examples.csv; each row names its own.
 func TestEveryPublishedBoardFootExampleComesOut(t *testing.T) {
 	t.Parallel()
-	file, err := os.Open(filepath.Join("..", "..", "testdata", "board-foot-examples.csv"))
+	file, err := os.Open(filepath.Join("..", "..", "testdata", "published", "board-foot-examples.csv"))
 	require.NoError(t, err)
 	defer file.Close()
 	reader := csv.NewReader(file)
