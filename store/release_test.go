@@ -64,7 +64,7 @@ func TestAReleaseSpeaksOfTheListedCutsAndOfNoOthersThatNeverWereShown(t *testing
 	s := fresh(t)
 	sales := seeds(66, 4)
 	odd := sales[0]
-	odd.Sale.Category = "harp"
+	odd.Sale.Category, odd.Sale.Sold = "harp", pool.MonthOf(2025, time.June)
 	practice(t, s, "guild", append(sales, odd))
 	require.NoError(t, s.RunRelease(t.Context(), "guild", pool.DayAt(noon), pool.StandardRules()))
 	cuts := published(t.Context(), t, s, "guild")
