@@ -56,7 +56,9 @@ func closest(word string, candidates []string) (string, bool) {
 	return best, best != ""
 }
 
-func slip(candidate, typed string) bool { return measure.EditDistance(candidate, typed) <= slips(len(typed)) }
+func slip(candidate, typed string) bool {
+	return measure.EditDistance(candidate, typed) <= slips(len(typed))
+}
 
 // slips is how many slips of the finger a word of n letters may hold.
 func slips(n int) int {
