@@ -138,10 +138,15 @@ func (f *fake) wantToken(r *http.Request) {
 
 func reply(w http.ResponseWriter, status int, body string) {
 	w.Header().Set("Content-Type", "application/json")
-	w.Header().Set("X-RateLimit-Remaining", "0")
-	w.Header().Set("X-RateLimit-Reset-After", "3600")
+	exhaust(w)
 	w.WriteHeader(status)
 	_, _ = io.WriteString(w, body)
+}
+
+// exhaust tells the client that its limit is used up for an hour.
+func exhaust(w http.ResponseWriter) {
+	w.Header().Set("X-RateLimit-Remaining", "0")
+	w.Header().Set("X-RateLimit-Reset-After", "3600")
 }
 
 func (f *fake) commands(w http.ResponseWriter, r *http.Request) {
@@ -208,6 +213,7 @@ func (f *fake) message(w http.ResponseWriter, r *http.Request, path string) {
 		}
 		reply(w, a.status, a.body)
 	case r.Method == http.MethodDelete || strings.HasSuffix(path, "/callback"):
+		exhaust(w)
 		w.WriteHeader(http.StatusNoContent)
 	default:
 		reply(w, http.StatusOK, `{"id":"1","content":""}`)
