@@ -38,6 +38,8 @@ func TestTheTabKeyOffersWhatMayStandNext(t *testing.T) {
 		{"/cut w", "/cut ", []string{"wood:"}},
 		{"/cut wood:", "/cut wood:", []string{"elm", "elder", "oak"}},
 		{"/cut wood:el", "/cut wood:", []string{"elm", "elder"}},
+		{"/cut wood:o", "/cut wood:", []string{"oak"}},
+		{"/cut wood:lm", "/cut wood:", []string{"elm"}},
 		{"/cut wood:elm ", "/cut wood:elm ", []string{"long:"}},
 		{"/cut wood:elm l", "/cut wood:elm ", []string{"long:"}},
 		{"/cut long:3 ft w", "/cut long:3 ft ", []string{"wood:"}},

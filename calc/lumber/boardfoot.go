@@ -16,8 +16,8 @@ import (
 )
 
 // BoardFeet is an exact quantity of timber in board feet. One board foot is 144
-// cubic inches: 0.002359737216 m³ exactly (NIST SP 811, appendix B.8, gives the
-// seven-digit rounding). Nothing is rounded before Round. The zero value is none.
+// cubic inches, which by 1 in = 25.4 mm is 0.002359737216 m³ exactly. Nothing is
+// rounded before Round. The zero value is none.
 type BoardFeet struct{ exact *big.Rat }
 
 // cubicInches in one board foot.

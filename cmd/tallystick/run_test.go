@@ -87,7 +87,7 @@ func TestBadInputOfEveryKindIsOneSentenceWithAValueThatWorks(t *testing.T) {
 		"/price " + strings.Repeat("y", 10_000) + ":1",
 		"/boardfeet boards:" + strings.Repeat("1x4x8' ", 1_500),
 		"/sale share price:430 category:bench confirm:\x00\x07",
-		"/price hours:‮8",
+		"/price hours:\u202e8",
 		"   ",
 		"/",
 	} {
