@@ -91,7 +91,7 @@ type run struct {
 
 func (in *reading) run() (run, error) {
 	r := run{deal: in.deal(), allowance: in.fraction("allowance")}
-	r.Batch = price.Batch{Count: in.count("pieces", 1, price.MostPieces), Setup: in.hours("setup"), Once: in.money("once"),
+	r.Batch = price.Batch{Count: in.whole("pieces", 1, price.MostPieces), Setup: in.hours("setup"), Once: in.money("once"),
 		Learning: price.NoLearning}
 	if in.has("learning") {
 		r.Learning = value(in, "learning", price.ParseLearning)

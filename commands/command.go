@@ -37,6 +37,8 @@ type Kind string
 // The kinds of option.
 const (
 	Quantity Kind = "measure"
+	Length   Kind = "length"
+	Number   Kind = "number"
 	Unit     Kind = "unit"
 	Boards   Kind = "boards"
 	Size     Kind = "size"
@@ -50,7 +52,6 @@ const (
 	Distance Kind = "distance"
 	Discount Kind = "money or percentage"
 	Portion  Kind = "amount"
-	Number   Kind = "number"
 	Days     Kind = "days"
 	Month    Kind = "month"
 	Word     Kind = "word"

@@ -48,7 +48,7 @@ func (h house) answerCostTool(ctx context.Context, req Request) (Reply, error) {
 		return Reply{}, err
 	}
 	t := tool{in: in, Asset: price.Asset{Cost: in.money("price"), Resale: in.money("resale")},
-		life: in.hours("life"), used: in.hours("used"), years: in.count("years", 1, yearsMost), jobOnly: req.Options["use"] == forThisJob}
+		life: in.hours("life"), used: in.hours("used"), years: in.whole("years", 1, yearsMost), jobOnly: req.Options["use"] == forThisJob}
 	switch {
 	case in.err != nil:
 	case t.Resale.Cmp(t.Cost) > 0:

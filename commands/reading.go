@@ -151,22 +151,29 @@ func (in *reading) yes(name string, usual bool) bool {
 	return in.req.Options[name] == "yes"
 }
 
-// count reads a whole number between two bounds.
-func (in *reading) count(name string, least, most int64) int {
-	return int(value(in, name, func(text string) (int64, error) {
-		n, err := measure.ParseNumber(text)
-		whole, ok := n.Whole()
-		if err != nil || !ok || whole < least || whole > most {
-			return 0, &measure.InputError{Value: text, Problem: fmt.Sprintf("is not a whole number from %d to %d", least, most)}
-		}
-		return whole, nil
-	}))
-}
-
 func (in *reading) lot(name string) measure.Lot {
 	return value(in, name, func(text string) (measure.Lot, error) { return measure.ParseLot(text, in.bare) })
 }
 
 func (in *reading) size(name string) measure.Size {
 	return value(in, name, func(text string) (measure.Size, error) { return measure.ParseSize(text, in.bare) })
+}
+
+func (in *reading) length(name string) measure.Length {
+	return value(in, name, func(text string) (measure.Length, error) { return measure.ParseLength(text, in.bare) })
+}
+
+// whole reads a whole number from least to most.
+func (in *reading) whole(name string, least, most int64) int {
+	return int(value(in, name, func(text string) (int64, error) {
+		number, err := measure.ParseNumber(text)
+		n, whole := number.Whole()
+		switch {
+		case err != nil || !whole:
+			return 0, &measure.InputError{Value: text, Problem: "is not a whole number"}
+		case n < least || n > most:
+			return 0, &measure.InputError{Value: text, Problem: fmt.Sprintf("is not between %d and %d", least, most)}
+		}
+		return n, nil
+	}))
 }

@@ -52,19 +52,13 @@ func (h house) answerSettingsVenue(ctx context.Context, req Request) (Reply, err
 	if err != nil {
 		return Reply{}, err
 	}
-	v := store.Venue{Name: value(in, "name", parseVenueName)}
-	job := price.Job{Fee: in.fraction("fee"), Share: in.fraction("share"), Fixed: in.money("fixed-fee")}
-	v.Fee, v.Share = job.Fee.Billionths(), job.Share.Billionths()
-	v.FeeOnTax = v.Fee > 0 && in.yes("fee-on-tax", true)
+	v := store.Venue{Name: value(in, "name", parseVenueName), Fee: in.fraction("fee").Billionths(), Share: in.fraction("share").Billionths()}
+	fixed := in.money("fixed-fee")
 	if in.err != nil {
 		return Reply{}, in.err
 	}
 	if in.has("fixed-fee") {
-		v.Fixed = storedAmount(job.Fixed)
-	}
-	if job.Check() != nil {
-		half := decimal.New(1, 0).Sub(job.Fee.Decimal()).Shift(2).Div(decimal.New(2, 0)) // of what the fee leaves
-		return Reply{}, &Mistake{Option: "share", Given: measure.Quote(req.Options["share"]), Problem: "and the fee together take all of the price", Try: half.String() + "%"}
+		v.Fixed = storedAmount(fixed)
 	}
 	told := slices.ContainsFunc([]string{"fee", "fixed-fee", "share", "fee-on-tax"}, in.has)
 	if in.has("remove") && told {
@@ -84,11 +78,13 @@ func (h house) answerSettingsVenue(ctx context.Context, req Request) (Reply, err
 			title = "As it was: " + v.Name
 		case at >= 0:
 			title = "Changed: " + v.Name
+			v = in.venueOver(s.Venues[at], v)
 			s.Venues[at] = v
 		default:
+			v.FeeOnTax = v.Fee > 0 && in.yes("fee-on-tax", true)
 			s.Venues = append(s.Venues, v)
 		}
-		return nil
+		return in.venueLeaves(v)
 	})
 	if errors.Is(err, store.ErrConflict) {
 		return Reply{}, &Refusal{Sentence: fmt.Sprintf("You keep %d venues already, and that is as many as I keep. Remove one first: /settings venue name:… remove:yes.", store.VenueLimit)}
@@ -101,6 +97,32 @@ func (h house) answerSettingsVenue(ctx context.Context, req Request) (Reply, err
 		return Reply{}, err
 	}
 	return venueReply(title, v, after, in), nil
+}
+
+// venueOver is a venue with what was told of it now, and the rest as it was kept.
+func (in *reading) venueOver(kept, told store.Venue) store.Venue {
+	onTax := kept.FeeOnTax || kept.Fee == 0
+	if in.has("fee") {
+		kept.Fee = told.Fee
+	}
+	if in.has("share") {
+		kept.Share = told.Share
+	}
+	if in.has("fixed-fee") {
+		kept.Fixed = told.Fixed
+	}
+	kept.FeeOnTax = kept.Fee > 0 && in.yes("fee-on-tax", onTax)
+	return kept
+}
+
+// venueLeaves refuses a venue that leaves nothing of any price.
+func (in *reading) venueLeaves(v store.Venue) error {
+	fee := price.FractionOf(v.Fee)
+	if (price.Job{Fee: fee, Share: price.FractionOf(v.Share)}).Check() == nil {
+		return nil
+	}
+	half := decimal.New(1, 0).Sub(fee.Decimal()).Shift(2).Div(decimal.New(2, 0)) // of what the fee leaves
+	return &Mistake{Option: "share", Given: measure.Quote(in.req.Options["share"]), Problem: "and the fee together take all of the price", Try: half.String() + "%"}
 }
 
 func unknownVenueMistake(s store.Settings, name string) error {

@@ -3,7 +3,10 @@ package console
 import (
 	"context"
 	"regexp"
+	"slices"
 	"strings"
+
+	"tallystick/commands"
 )
 
 const maxOffers = 25
@@ -27,11 +30,9 @@ func (c *Console) complete(ctx context.Context, line string) (head string, offer
 	}
 	if m := lastOption.FindStringSubmatchIndex(line); m != nil {
 		name, typed := strings.ToLower(line[m[2]:m[3]]), line[m[4]:m[5]]
-		req := c.request(path, options)
-		for _, choice := range c.Set.Suggest(ctx, req, name, strings.TrimSpace(typed), maxOffers) {
-			offers = append(offers, choice.Value)
-		}
-		if len(offers) > 0 {
+		offers = c.values(ctx, c.request(path, options), name, strings.TrimSpace(typed))
+		finished := strings.HasSuffix(typed, " ") && slices.Contains(offers, strings.TrimSpace(typed))
+		if len(offers) > 0 && !finished {
 			return line[:m[4]], offers
 		}
 		if at := strings.LastIndexByte(typed, ' '); at >= 0 {
@@ -47,6 +48,23 @@ func (c *Console) complete(ctx context.Context, line string) (head string, offer
 		line += " "
 	}
 	return line, c.optionNames(path, options, "")
+}
+
+// values offers an option's values: those that go on from what was typed, or, where
+// none does, those it may have been meant for.
+func (c *Console) values(ctx context.Context, req commands.Request, option, typed string) []string {
+	var onward, near []string
+	for _, choice := range c.Set.Suggest(ctx, req, option, typed, maxOffers) {
+		if strings.HasPrefix(choice.Value, strings.ToLower(typed)) {
+			onward = append(onward, choice.Value)
+		} else {
+			near = append(near, choice.Value)
+		}
+	}
+	if len(onward) > 0 {
+		return onward
+	}
+	return near
 }
 
 // paths offers the commands that begin with what was typed.

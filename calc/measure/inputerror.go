@@ -1,5 +1,7 @@
 package measure
 
+import "unicode"
+
 // InputError is a mistake the asker can put right. It quotes what was typed,
 // says what is wrong with it, and names a value that works. The room that knows
 // which option the text came from adds the option's name.
@@ -25,12 +27,13 @@ func (e *InputError) Error() string {
 // QuoteLimit is how many characters of somebody's text are repeated to them.
 const QuoteLimit = 32
 
-// Quote cuts typed text to QuoteLimit characters and drops control characters,
-// so that it can stand inside one sentence.
+// Quote cuts typed text to QuoteLimit characters and drops what does not print,
+// controls and marks of writing direction among it, so that it can stand inside
+// one sentence.
 func Quote(text string) string {
 	out := make([]rune, 0, QuoteLimit+1)
 	for _, r := range text {
-		if r < ' ' || r == 0x7f {
+		if !unicode.IsPrint(r) {
 			r = ' '
 		}
 		if len(out) == QuoteLimit {

@@ -100,7 +100,7 @@ func (n unitNames) closest(key string) string {
 		if meaning.unit == nil {
 			continue
 		}
-		d := editDistance(key, name)
+		d := EditDistance(key, name)
 		if d < least && d < len(name) || d == least && best != "" && name < best {
 			hint, least, best = meaning.unit.symbol, d, name
 		}
@@ -126,13 +126,23 @@ var unitWords = map[string]string{
 }
 
 // unitKey brings the spellings of a unit's name to one: lower case, single spaces,
-// and sq ft, square feet and ft² all as ft2.
+// sq ft, square feet and ft² all as ft2, and "per" as a slash.
 func unitKey(text string) string {
-	words := strings.Fields(unitSpellings.Replace(strings.ToLower(text)))
+	parts := strings.Split(strings.ReplaceAll(strings.ToLower(text), " per ", "/"), "/")
+	for k := range parts {
+		parts[k] = factorKey(parts[k])
+	}
+	return strings.Join(parts, "/")
+}
+
+// factorKey is the unitKey of what stands on one side of a slash.
+func factorKey(text string) string {
+	words := strings.Fields(unitSpellings.Replace(text))
 	kept := words[:0]
 	for _, word := range words {
-		if short, known := unitWords[word]; known {
-			word = short
+		base := strings.TrimRight(word, "23")
+		if short, known := unitWords[base]; known {
+			word = short + word[len(base):]
 		}
 		if word != "" {
 			kept = append(kept, word)
@@ -142,9 +152,9 @@ func unitKey(text string) string {
 		kept = append([]string{"us"}, kept[2:]...)
 	}
 	key := strings.Join(kept, " ")
-	for prefix, exponent := range map[string]string{"sq": "2", "cu": "3"} {
-		if base, found := strings.CutPrefix(key, prefix); found && powerOfLength(strings.TrimSpace(base)) {
-			key = strings.TrimSpace(base) + exponent
+	for _, power := range []struct{ prefix, exponent string }{{"sq", "2"}, {"cu", "3"}} {
+		if base, found := strings.CutPrefix(key, power.prefix); found && powerOfLength(strings.TrimSpace(base)) {
+			return strings.TrimSpace(base) + power.exponent
 		}
 	}
 	return key
@@ -173,9 +183,13 @@ func (u *namedUnit) exact() *big.Rat {
 	return size
 }
 
-// editDistance counts the letters to insert, drop, replace or swap with their
-// neighbour to get from a to b (optimal string alignment).
-func editDistance(a, b string) int {
+// EditDistance counts the letters to insert, drop, replace or swap with their
+// neighbour to get from a to b (optimal string alignment). It is for short words:
+// longer than 64 bytes, two texts count as far apart.
+func EditDistance(a, b string) int {
+	if len(a) > 64 || len(b) > 64 {
+		return len(a) + len(b)
+	}
 	rows := make([][]int, len(a)+1)
 	for i := range rows {
 		rows[i] = make([]int, len(b)+1)

@@ -58,4 +58,3 @@ func width(screen *os.File) int {
 	}
 	return min(columns, 100)
 }
-
