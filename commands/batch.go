@@ -15,6 +15,7 @@ func (h house) batch() Command {
 		Path:    "batch",
 		Summary: "several alike: hours and price of each and of all, with set-up once and practice",
 		Private: true,
+		Public:  true,
 		Options: []Option{
 			{Name: "pieces", Summary: "how many alike", Kind: Number, Required: true, Example: "8"},
 			{Name: "hours", Summary: "your own time on the first one, without the set-up", Kind: Hours, Example: "6"},

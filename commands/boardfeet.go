@@ -27,6 +27,7 @@ func (h house) boardfeet() Command {
 	return Command{
 		Path:    "boardfeet",
 		Summary: "the board feet in a lot of boards, and what they cost",
+		Public:  true,
 		Options: []Option{
 			{Name: "boards", Summary: "how many, thickness x width x length; lots joined by a semicolon", Kind: Boards, Required: true,
 				MaxLength: maxLotText, Example: "6 @ 5/8 x 3-1/2 x 40 in"},

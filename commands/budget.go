@@ -14,6 +14,7 @@ func (h house) budget() Command {
 		Path:    "budget",
 		Summary: "the most to pay for stock, in all and a rough board foot, at a planned price",
 		Private: true,
+		Public:  true,
 		Options: []Option{
 			{Name: "price", Summary: "the price you plan to sell at", Kind: Money, Required: true, Example: "430"},
 			spanOption,

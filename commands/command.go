@@ -18,6 +18,15 @@ type Command struct {
 	// Private is true when the answer names money or a member's own work. A
 	// transport that must acknowledge before it has the reply goes by this.
 	Private bool
+	// Public is true when the member may show the answer to all by public:yes.
+	Public bool
+	// Ask lists the options that the command's form asks for, at most MaxFields, in
+	// order; none means that there is no form. FormTitle stands over them.
+	Ask       []string
+	FormTitle string
+	// Prefill gives the values that stand in the form already, by option; nil means
+	// those of the request.
+	Prefill func(context.Context, Request) (map[string]string, error)
 	Run     Handler
 }
 
@@ -78,6 +87,9 @@ type Option struct {
 
 // DefaultMaxLength is how much of an option is looked at unless it says more.
 const DefaultMaxLength = 120
+
+// publicOption is added to every command that is Public.
+var publicOption = Option{Name: "public", Summary: "yes shows the answer to everybody here", Kind: YesNo, Example: "yes", Choices: []Choice{{"yes", "yes"}}}
 
 // Limit is the longest text the option takes, in characters.
 func (o Option) Limit() int {

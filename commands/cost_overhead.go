@@ -16,6 +16,7 @@ func (h house) costOverhead() Command {
 		Path:    "cost overhead",
 		Summary: "what an hour in the shop costs before anybody is paid",
 		Private: true,
+		Public:  true,
 		Options: []Option{
 			{Name: "yearly", Summary: "rent, power, insurance, wear and the like in a year, added with +", Kind: Money, Required: true, MaxLength: 200, Example: "1800 + 420 + 260"},
 			{Name: "hours", Summary: "your hours in the shop in a year", Kind: Hours, Required: true, Example: "900"},

@@ -15,6 +15,7 @@ func (h house) costShare() Command {
 		Path:    "cost share",
 		Summary: "what a part of a container costs: glue, finish, screws, sandpaper",
 		Private: true,
+		Public:  true,
 		Options: []Option{
 			{Name: "price", Summary: "what the whole container cost", Kind: Money, Required: true, Example: "18.90"},
 			{Name: "amount", Summary: "how much was in it", Kind: Portion, Required: true, Example: "500 ml"},

@@ -20,6 +20,7 @@ func (h house) costTime() Command {
 		Path:    "cost time",
 		Summary: "what an operation takes and costs on an average day, from runs you timed",
 		Private: true,
+		Public:  true,
 		Options: []Option{
 			{Name: "times", Summary: "the timed runs, joined by semicolons; leave out what went wrong", Kind: Word, Required: true, MaxLength: 400, Example: "8; 10; 9 min"},
 			{Name: "rating", Summary: "your pace while timed: 100% unless you say, more where you hurried", Kind: Percent, Example: "110%"},

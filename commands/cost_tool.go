@@ -21,6 +21,7 @@ func (h house) costTool() Command {
 		Path:    "cost tool",
 		Summary: "what an hour with a tool costs, and whether one bought in mid-job is a job cost",
 		Private: true,
+		Public:  true,
 		Options: []Option{
 			{Name: "price", Summary: "what it cost ready for work: tax, carriage and fitting added with +", Kind: Money, Required: true, MaxLength: 200, Example: "620"},
 			{Name: "resale", Summary: "what it will fetch at the end; nothing unless you say", Kind: Money, Example: "120"},

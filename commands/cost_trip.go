@@ -16,6 +16,7 @@ func (h house) costTrip() Command {
 		Path:    "cost trip",
 		Summary: "what driving for a piece costs, by your own rate or the year's published figure",
 		Private: true,
+		Public:  true,
 		Options: []Option{
 			{Name: "distance", Summary: "the whole way, there and back", Kind: Distance, Required: true, Example: "32 miles"},
 			{Name: "rate", Summary: "your own rate for a mile or a kilometre", Kind: PerTrip, Example: "0.725/mile"},

@@ -13,6 +13,7 @@ func (h house) offer() Command {
 		Path:    "offer",
 		Summary: "what an offer pays an hour, what to counter, and what free delivery is worth",
 		Private: true,
+		Public:  true,
 		Options: []Option{
 			{Name: "offer", Summary: "what the buyer offers", Kind: Money, Required: true, Example: "400"},
 			spanOption,

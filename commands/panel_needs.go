@@ -27,6 +27,7 @@ func (h house) panelNeeds() Command {
 	return Command{
 		Path:    "panel needs",
 		Summary: "the boards to buy for a panel of a size",
+		Public:  true,
 		Options: options,
 		Examples: []string{
 			"/panel needs size:39 x 23 x 3/4 in board:1 x 6 x 96 in jointing:1/16 planing:1/16 end-trim:1/2 waste:15%",

@@ -14,6 +14,7 @@ func (h house) price() Command {
 		Path:    "price",
 		Summary: "what price breaks even, what price pays your rate, and what to ask",
 		Private: true,
+		Public:  true,
 		Options: []Option{
 			spanOption,
 			materialsOption,

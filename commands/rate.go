@@ -13,6 +13,7 @@ func (h house) rate() Command {
 		Path:    "rate",
 		Summary: "what a sale really paid for an hour of your time",
 		Private: true,
+		Public:  true,
 		Options: []Option{
 			{Name: "sold", Summary: "the price the piece sold for", Kind: Money, Required: true, Example: "430"},
 			spanOption,
