@@ -20,8 +20,11 @@ type Command struct {
 	Private bool
 	// Public is true when the member may show the answer to all by public:yes.
 	Public bool
+	// HostOnly is true when only who runs the community may ask it.
+	HostOnly bool
 	// Ask lists the options that the command's form asks for, at most MaxFields, in
-	// order; none means that there is no form. FormTitle stands over them.
+	// order; none means that there is no form. FormTitle stands over them. A transport
+	// may open the form for a request without any option.
 	Ask       []string
 	FormTitle string
 	// Prefill gives the values that stand in the form already, by option; nil means

@@ -41,6 +41,9 @@ func (s *Set) Form(ctx context.Context, req Request) (form *Form, reply Reply) {
 	if !known || len(command.Ask) == 0 {
 		return nil, Reply{Private: true, Mistake: s.unknown(req.Path)}
 	}
+	if command.HostOnly && !req.Host {
+		return nil, Reply{Private: true, Refusal: forHosts(command.Path)}
+	}
 	req.command = command
 	settled := map[string]string{}
 	maps.Copy(settled, req.Options)

@@ -1,6 +1,9 @@
 package commands
 
-import "encoding/json"
+import (
+	"encoding/json"
+	"time"
+)
 
 // Reply is an answer as plain data, without platform ids, colours or mark-up.
 // Its JSON form is the same everywhere; keys are stable and snake_case.
@@ -39,6 +42,9 @@ type Figure struct {
 	Unit string `json:"unit"`
 	// Text is the figure as people read it, unit included.
 	Text string `json:"text"`
+	// At is set where the figure is a moment. A transport that can write it in each
+	// reader's own time zone does so instead of showing Text.
+	At time.Time `json:"at,omitzero"`
 }
 
 // Table is a small grid. Every row has as many cells as there are columns.

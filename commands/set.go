@@ -92,6 +92,9 @@ func (s *Set) Do(ctx context.Context, req Request) (reply Reply) {
 	if !known {
 		return Reply{Private: true, Mistake: s.unknown(req.Path)}
 	}
+	if command.HostOnly && !req.Host {
+		return Reply{Private: true, Refusal: forHosts(path)}
+	}
 	if m := s.check(command, req); m != nil {
 		return Reply{Private: true, Mistake: m}
 	}
@@ -104,6 +107,10 @@ func (s *Set) Do(ctx context.Context, req Request) (reply Reply) {
 		answer.Private = false
 	}
 	return answer
+}
+
+func forHosts(path string) *Refusal {
+	return &Refusal{Sentence: "/" + path + " is for the host of this community alone."}
 }
 
 func panicked(p any) error { return fmt.Errorf("panic: %v", p) }
@@ -193,7 +200,7 @@ func (s *Set) unknownOption(c Command, name string) *Mistake {
 // Suggest offers values for one option of a command, at most limit.
 func (s *Set) Suggest(ctx context.Context, req Request, option, typed string, limit int) []Choice {
 	command, ok := s.byPath[req.Path]
-	if !ok {
+	if !ok || command.HostOnly && !req.Host {
 		return nil
 	}
 	o, ok := command.Option(option)

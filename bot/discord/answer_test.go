@@ -238,26 +238,18 @@ func TestMalformedEventsAreDroppedAndTheNextIsServed(t *testing.T) {
 		}
 		return e
 	}
-	strange := pressed("1-|length|")
-	strange["message"].(map[string]any)["components"] = []any{map[string]any{"type": 99}}
-	modal := interaction(5, map[string]any{"custom_id": "x", "components": []any{map[string]any{"type": 18}}})
 	nothing := asked("length", nil)
 	nothing["data"] = nil
 	holes := asked("length", nil)
 	holes["data"].(map[string]any)["options"] = []any{nil}
 	for i, e := range []event{{}, without("id"), without("token"), without("member"), without("data"), without("application_id"),
-		strange, modal, interaction(1, nil), interaction(77, map[string]any{}), {"id": 7}, nothing} {
+		interaction(1, nil), interaction(77, map[string]any{}), {"id": 7}, nothing} {
 		raw := len(strings.Split(r.log.String(), "interaction dropped"))
-		if e["data"] == nil && len(e) > 10 { // null data of a command reads as an empty name
-			continue
-		}
 		r.deliver(e)
 		require.Eventually(t, func() bool { return len(strings.Split(r.log.String(), "interaction dropped")) > raw },
 			patience, time.Millisecond, "event %d is dropped with a line in the log", i)
 	}
 	r.newest.Load().dispatch("INTERACTION_CREATE", `"text"`)
-	r.deliver(nothing)
-	r.next()
 	r.deliver(holes)
 	title, _ := r.next().message()
 	assert.Equal(t, "x", title)

@@ -55,6 +55,8 @@ func filesOf(body any) []enclosed {
 	switch b := body.(type) {
 	case message:
 		return b.files
+	case updated:
+		return b.files
 	case callback:
 		return filesOf(b.Data)
 	}

@@ -3,6 +3,7 @@ package discord
 import (
 	"crypto/sha256"
 	"encoding/base64"
+	"fmt"
 	"maps"
 	"regexp"
 	"slices"
@@ -20,23 +21,33 @@ const (
 	buttonsInRow   = 5
 	buttonIDLimit  = 100
 	buttonLabelMax = 80
+	menuMost       = 25
 )
 
 // A button carries its whole request in its id, so that a press works after a
 // restart and days later:
 //
-//	id    = version owner "|" path "|" { name "|" value "|" }
+//	id    = version [ "?" ] owner "|" path "|" { name "|" value "|" }
 //	owner = "-" | mark of the only member who may press
 //
+// A question mark stands where the command's form is opened first.
+//
 // In a path, name or value a backslash stands before a bar or a backslash.
-const actionVersion = "1"
+const (
+	actionVersion = "1"
+	formMark      = "?"
+)
 
 var escapeField = strings.NewReplacer(`\`, `\\`, `|`, `\|`)
 
 // encodeAction gives a button's id; false when the action does not fit into one.
 func encodeAction(a commands.Action, owner string) (string, bool) {
 	var b strings.Builder
-	b.WriteString(actionVersion + orDefault(owner, "-") + "|" + escapeField.Replace(a.Path) + "|")
+	asks := ""
+	if a.Asks {
+		asks = formMark
+	}
+	b.WriteString(actionVersion + asks + orDefault(owner, "-") + "|" + escapeField.Replace(a.Path) + "|")
 	for _, name := range slices.Sorted(maps.Keys(a.Options)) {
 		b.WriteString(escapeField.Replace(name) + "|" + escapeField.Replace(a.Options[name]) + "|")
 	}
@@ -50,13 +61,14 @@ func decodeAction(id string) (a commands.Action, owner string, ok bool) {
 		return commands.Action{}, "", false
 	}
 	owner, ok = strings.CutPrefix(fields[0], actionVersion)
+	owner, asks := strings.CutPrefix(owner, formMark)
 	if !ok || !ownerPattern.MatchString(owner) || fields[1] == "" {
 		return commands.Action{}, "", false
 	}
 	if owner == "-" {
 		owner = ""
 	}
-	a = commands.Action{Path: fields[1], Options: map[string]string{}}
+	a = commands.Action{Path: fields[1], Options: map[string]string{}, Asks: asks}
 	for i := 2; i < len(fields); i += 2 {
 		a.Options[fields[i]] = fields[i+1]
 	}
@@ -93,10 +105,20 @@ func ownerMark(member string) string {
 	return base64.RawURLEncoding.EncodeToString(sum[:6])
 }
 
-// drawActions makes the rows of buttons. What does not fit comes back as left, to
-// be shown as a line to type.
+// menuFrom is how many actions of one path become a menu instead of buttons.
+const menuFrom = 6
+
+// drawActions makes the rows of buttons, and a menu of each longer choice among
+// actions of one path. What does not fit comes back as left, to be shown as a line
+// to type.
 func drawActions(actions []commands.Action, owner string) (rows []discordgo.MessageComponent, left []commands.Action) {
 	var buttons []discordgo.MessageComponent
+	menus := map[string]*discordgo.SelectMenu{}
+	var order []*discordgo.SelectMenu
+	count := map[string]int{}
+	for _, a := range actions {
+		count[a.Path]++
+	}
 	used := map[string]bool{}
 	for _, a := range actions {
 		id, fits := encodeAction(a, owner)
@@ -104,7 +126,26 @@ func drawActions(actions []commands.Action, owner string) (rows []discordgo.Mess
 		if used[id] {
 			continue // the same request twice
 		}
-		if !fits || units(label) > buttonLabelMax || len(buttons) == rowsMost*buttonsInRow {
+		if !fits || units(label) > buttonLabelMax {
+			left = append(left, a)
+			continue
+		}
+		if count[a.Path] >= menuFrom && !a.Asks {
+			menu := menus[a.Path]
+			if menu == nil && len(order) < rowsMost-1 {
+				menu = &discordgo.SelectMenu{MenuType: discordgo.StringSelectMenu, CustomID: fmt.Sprint("menu", len(order)), Placeholder: "Choose one"}
+				menus[a.Path] = menu
+				order = append(order, menu)
+			}
+			if menu == nil || len(menu.Options) == menuMost {
+				left = append(left, a)
+				continue
+			}
+			used[id] = true
+			menu.Options = append(menu.Options, discordgo.SelectMenuOption{Label: label, Value: id})
+			continue
+		}
+		if len(buttons) == (rowsMost-len(order))*buttonsInRow {
 			left = append(left, a)
 			continue
 		}
@@ -113,6 +154,9 @@ func drawActions(actions []commands.Action, owner string) (rows []discordgo.Mess
 	}
 	for row := range slices.Chunk(buttons, buttonsInRow) {
 		rows = append(rows, discordgo.ActionsRow{Components: row})
+	}
+	for _, menu := range order {
+		rows = append(rows, discordgo.ActionsRow{Components: []discordgo.MessageComponent{*menu}})
 	}
 	return rows, left
 }

@@ -41,9 +41,7 @@ func (x *exchange) complete() {
 
 func (x *exchange) offer(found []commands.Choice) {
 	body := callback{discordgo.InteractionApplicationCommandAutocompleteResult, suggestions{suggest(found)}}
-	if err := x.acknowledge(body); err != nil {
-		x.fail("completing", err)
-	}
+	x.acknowledgeOr(body, "completing")
 }
 
 // suggest draws choices. A name too long ends in an ellipsis; a value too long

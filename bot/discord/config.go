@@ -25,6 +25,14 @@ type Config struct {
 	Set *commands.Set
 	// Log receives everything worth a line; nil means nothing is logged.
 	Log *slog.Logger
+	// Shards is over how many gateway connections the servers are spread; 0 means 1.
+	// https://discord.com/developers/docs/events/gateway#sharding
+	Shards int
+	// Listen is the address where interactions are received as signed HTTP requests
+	// instead of over the gateway; empty means the gateway. The platform does either.
+	Listen string
+	// PublicKey is the application's, in hexadecimal, and needed with Listen.
+	PublicKey string
 	// Workers is how many requests are answered at the same time; 0 means 8.
 	Workers int
 	// Queue is how many requests may wait for a worker; 0 means 64.
@@ -66,6 +74,9 @@ type Timing struct {
 	Request time.Duration
 }
 
+// ShardsMost is more than any bot has that identifies one connection at a time.
+const ShardsMost = 64
+
 func (c Config) checked() (Config, error) {
 	c.Token = strings.TrimSpace(strings.TrimPrefix(strings.TrimSpace(c.Token), "Bot "))
 	switch {
@@ -77,6 +88,16 @@ func (c Config) checked() (Config, error) {
 		return c, errors.New("there is no set of commands to serve")
 	case c.Workers < 0 || c.Queue < 0:
 		return c, fmt.Errorf("%d workers and a queue of %d: neither may be negative", c.Workers, c.Queue)
+	}
+	if c.Shards < 0 || c.Shards > ShardsMost {
+		return c, fmt.Errorf("%d shards: it may be 1 to %d", c.Shards, ShardsMost)
+	}
+	c.Shards = orDefault(c.Shards, 1)
+	if c.Listen != "" {
+		if err := CheckDoor(c.Listen, c.PublicKey); err != nil {
+			return c, err
+		}
+		c.Listen, _ = listenAddress(c.Listen)
 	}
 	if c.Log == nil {
 		c.Log = slog.New(slog.DiscardHandler)

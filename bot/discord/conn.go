@@ -114,16 +114,18 @@ func (w *wire) cut() { _ = w.Conn.Close() }
 type budget struct{ daily, gap *rate.Limiter }
 
 const (
+	// greetingsAtOnce is for one shard; many have at most greetingsBurst.
 	greetingsAtOnce = 10
-	// 864 a day, and greetingsAtOnce in the first.
+	greetingsBurst  = 128
+	// 864 a day, and what is allowed at once in the first.
 	greetingEvery = 100 * time.Second
 	// longestGreetingWait is shorter than the platform's patience for a greeting.
 	longestGreetingWait = 15 * time.Second
 )
 
-func newBudget(gap time.Duration) *budget {
+func newBudget(gap time.Duration, shards int) *budget {
 	return &budget{
-		daily: rate.NewLimiter(rate.Every(greetingEvery), greetingsAtOnce),
+		daily: rate.NewLimiter(rate.Every(greetingEvery), min(greetingsAtOnce*shards, greetingsBurst)),
 		gap:   rate.NewLimiter(rate.Every(gap), 1),
 	}
 }

@@ -263,7 +263,11 @@ func (f *fake) checkMessage(c call, raw []byte) {
 			return
 		}
 		if body["data"] == nil {
-			assert.Equal(f.t, 5.0, body["type"])
+			assert.Contains(f.t, []any{5.0, 6.0}, body["type"])
+			return
+		}
+		if body["type"] == 9.0 {
+			checkModal(f.t, body["data"].(map[string]any))
 			return
 		}
 		body = body["data"].(map[string]any)

@@ -30,7 +30,7 @@ var (
 	errNotReady = errors.New("the gateway connection was lost before it was ready")
 )
 
-func newGateway(c Config, to address, client *http.Client, b *budget, receive func(*discordgo.InteractionCreate)) (*gateway, error) {
+func newGateway(c Config, to address, client *http.Client, b *budget, shard int, receive func(raw []byte)) (*gateway, error) {
 	session, err := discordgo.New("Bot " + c.Token)
 	if err != nil {
 		return nil, err
@@ -47,6 +47,7 @@ func newGateway(c Config, to address, client *http.Client, b *budget, receive fu
 	// Interactions belong to no intent and always come.
 	session.Identify.Intents = discordgo.IntentsNone
 	session.Identify.LargeThreshold = 50
+	session.ShardID, session.ShardCount = shard, c.Shards
 	session.Dialer = &websocket.Dialer{
 		NetDialContext:   g.dialer.dial,
 		HandshakeTimeout: c.Timing.Request,
@@ -60,7 +61,13 @@ func newGateway(c Config, to address, client *http.Client, b *budget, receive fu
 		g.announce(id)
 	})
 	session.AddHandler(func(*discordgo.Session, *discordgo.Resumed) { g.announce("") })
-	session.AddHandler(func(_ *discordgo.Session, i *discordgo.InteractionCreate) { receive(i) })
+	// The event as it came: the library's own reading of it is lost when it holds
+	// one thing that the library does not know.
+	session.AddHandler(func(_ *discordgo.Session, e *discordgo.Event) {
+		if e.Type == "INTERACTION_CREATE" {
+			receive(e.RawData)
+		}
+	})
 	return g, nil
 }
 
@@ -203,7 +210,7 @@ func hopeless(err error) error {
 	case 4004:
 		return errToken
 	case 4010, 4011:
-		return errors.New("the bot is in more servers than the platform serves over one connection: split it into several applications")
+		return errors.New("the bot is in more servers than the platform serves over so few connections: raise the number of shards")
 	case 4012:
 		return errors.New("the platform no longer takes this version of its gateway: leave the version out of the API address, or update tallystick")
 	case 4013, 4014:

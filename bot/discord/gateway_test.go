@@ -188,8 +188,8 @@ func TestWhatCannotBePutRightByTryingAgainEndsTheRunWithASentence(t *testing.T) 
 	const token = "the bot token is not accepted: copy it again from the Bot page of the developer portal"
 	for code, want := range map[int]string{
 		4004: token,
-		4010: "the bot is in more servers than the platform serves over one connection: split it into several applications",
-		4011: "the bot is in more servers than the platform serves over one connection: split it into several applications",
+		4010: "the bot is in more servers than the platform serves over so few connections: raise the number of shards",
+		4011: "the bot is in more servers than the platform serves over so few connections: raise the number of shards",
 		4012: "the platform no longer takes this version of its gateway: leave the version out of the API address, or update tallystick",
 		4013: "the platform refuses the intents, though none are asked for: update tallystick",
 		4014: "the platform refuses the intents, though none are asked for: update tallystick",
@@ -309,7 +309,7 @@ func TestASessionThatHasLockedItselfUpIsNoticedByItsSilenceAndCannotComeBack(t *
 	require.NoError(t, err)
 	c, err := Config{Token: fakeToken, Set: emptySet(t)}.checked()
 	require.NoError(t, err)
-	g, err := newGateway(c, to, newClient(to, patience, 1), newBudget(time.Millisecond), nil)
+	g, err := newGateway(c, to, newClient(to, patience, 1), newBudget(time.Millisecond, 1), 0, nil)
 	require.NoError(t, err)
 	// Nothing was ever heard, so the silence is as long as can be.
 	require.ErrorIs(t, g.wait(context.Background(), time.Second), errHung)

@@ -69,28 +69,43 @@ func (r *registrar) run(ctx context.Context, application string) {
 
 // publish compares and, when there is a difference, overwrites all at once.
 func (r *registrar) publish(ctx context.Context, application string) (changed bool, err error) {
-	if application == "" {
-		if application, err = r.whoAmI(ctx); err != nil {
-			return false, err
-		}
-	}
-	address := discordgo.EndpointApplicationGlobalCommands(application)
-	forever := time.Now().Add(24 * time.Hour)
-	answer, err := r.api.send(ctx, http.MethodGet, address, nil, forever)
+	address, present, readable, err := r.present(ctx, application)
 	if err != nil {
-		return false, fmt.Errorf("reading the registered commands: %w", err)
+		return false, err
 	}
-	var present []*registered
-	if json.Unmarshal(answer, &present) == nil { // what I cannot read is not as I want it
+	if readable { // what I cannot read is not as I want it
 		if same, err := equal(present, r.body); err != nil || same {
 			return false, err
 		}
 	}
-	if _, err := r.api.send(ctx, http.MethodPut, address, r.body, forever); err != nil {
-		return false, fmt.Errorf("registering the commands: %w", err)
-	}
-	return true, nil
+	return true, r.overwrite(ctx, address)
 }
+
+// present is what the platform has now, and where.
+func (r *registrar) present(ctx context.Context, application string) (address string, list []*registered, readable bool, err error) {
+	if application == "" {
+		if application, err = r.whoAmI(ctx); err != nil {
+			return "", nil, false, err
+		}
+	}
+	address = discordgo.EndpointApplicationGlobalCommands(application)
+	answer, err := r.api.send(ctx, http.MethodGet, address, nil, forever())
+	if err != nil {
+		return "", nil, false, fmt.Errorf("reading the registered commands: %w", err)
+	}
+	readable = json.Unmarshal(answer, &list) == nil
+	return address, list, readable, nil
+}
+
+func (r *registrar) overwrite(ctx context.Context, address string) error {
+	if _, err := r.api.send(ctx, http.MethodPut, address, r.body, forever()); err != nil {
+		return fmt.Errorf("registering the commands: %w", err)
+	}
+	return nil
+}
+
+// forever is long enough for a request that nobody waits for.
+func forever() time.Time { return time.Now().Add(24 * time.Hour) }
 
 // whoAmI asks for the application's id, when READY did not tell it.
 func (r *registrar) whoAmI(ctx context.Context) (string, error) {

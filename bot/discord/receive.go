@@ -5,8 +5,6 @@ import (
 	"sync"
 	"time"
 
-	"github.com/bwmarrin/discordgo"
-
 	"tallystick/commands"
 )
 
@@ -14,9 +12,10 @@ import (
 type desk struct {
 	config Config
 	api    *api
-	// private tells of each path whether its answers are private by definition.
-	private map[string]bool
+	// known are the commands by path.
+	known   map[string]commands.Command
 	seen    *recent
+	presses presses
 	// lanes bounds how many requests are turned away at the same time.
 	lanes chan struct{}
 
@@ -35,11 +34,11 @@ type desk struct {
 const remembered = 4096
 
 func newDesk(c Config, rest *api) *desk {
-	d := &desk{config: c, api: rest, private: map[string]bool{}, seen: newRecent(remembered),
+	d := &desk{config: c, api: rest, known: map[string]commands.Command{}, seen: newRecent(remembered),
 		lanes: make(chan struct{}, busyLanes), queue: make(chan *exchange, c.Queue)}
 	d.working, d.stop = context.WithCancel(context.Background())
 	for _, command := range c.Set.Commands() {
-		d.private[command.Path] = command.Private
+		d.known[command.Path] = command
 	}
 	for range c.Workers {
 		d.workers.Go(d.work)
@@ -50,14 +49,14 @@ func newDesk(c Config, rest *api) *desk {
 // receive is the one event handler. The library calls it in a goroutine of its
 // own for each event and lets a panic end the process, so it recovers, and hands
 // the work on without waiting.
-func (d *desk) receive(event *discordgo.InteractionCreate) {
+func (d *desk) receive(raw []byte) {
 	arrived := time.Now()
 	defer func() {
 		if p := recover(); p != nil {
 			d.config.Log.Error("panic on arrival", "cause", p)
 		}
 	}()
-	ask, problem := read(event, arrived)
+	ask, problem := readRaw(raw, arrived)
 	if problem != "" {
 		d.config.Log.Warn("interaction dropped", "reason", problem)
 		return
@@ -66,15 +65,39 @@ func (d *desk) receive(event *discordgo.InteractionCreate) {
 		d.config.Log.Info("interaction dropped", "reason", "it was delivered before")
 		return
 	}
-	x := newExchange(d, ask, arrived)
-	if d.enqueue(x) {
-		return
+	d.take(newExchange(d, ask, arrived))
+}
+
+func readRaw(raw []byte, arrived time.Time) (ask, string) {
+	i, err := decode(raw)
+	if err != nil {
+		return ask{}, "it cannot be read"
 	}
+	return read(i, arrived)
+}
+
+// take queues an exchange, or turns it away.
+func (d *desk) take(x *exchange) {
+	if x.ask.kind == press && x.ask.card != nil && !x.form {
+		if !d.presses.begin(x.ask.card.key, x.arrived) {
+			d.aside(x, "pressed twice", x.wave)
+			return
+		}
+		x.pressed = true
+	}
+	if !d.enqueue(x) {
+		d.aside(x, "turned away: the queue is full or closed", x.turnAway)
+	}
+}
+
+// aside answers outside the queue, where there is a lane for it.
+func (d *desk) aside(x *exchange, why string, answer func()) {
+	defer x.end()
 	select {
 	case d.lanes <- struct{}{}:
 		defer func() { <-d.lanes }()
-		d.config.Log.Warn("turned away: the queue is full or closed")
-		x.turnAway()
+		d.config.Log.Warn(why, "command", x.ask.known(d))
+		answer()
 	default:
 		d.config.Log.Warn("interaction dropped", "reason", "the queue is full and so are the lanes for saying so")
 	}
@@ -104,6 +127,7 @@ func (d *desk) work() {
 
 // serve answers one request. Set.Do keeps the handlers' panics; this keeps ours.
 func (d *desk) serve(x *exchange) {
+	defer x.end()
 	defer func() {
 		if p := recover(); p != nil {
 			fault := &commands.Fault{Reference: d.config.Reference()}
@@ -122,6 +146,10 @@ func (d *desk) serve(x *exchange) {
 	defer cancel()
 	if x.ask.refusal != "" {
 		x.answer(commands.Reply{Private: true, Refusal: &commands.Refusal{Sentence: x.ask.refusal}})
+		return
+	}
+	if x.form {
+		x.openForm()
 		return
 	}
 	x.answer(d.config.Set.Do(ctx, x.ask.request))

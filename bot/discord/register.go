@@ -100,6 +100,7 @@ func registration(set *commands.Set) ([]*registered, error) {
 		}
 	}
 	for _, top := range list {
+		top.gate(set)
 		if names := words[top.Name]; len(names) > 0 {
 			top.Description = family(names)
 			for _, o := range top.Options {
@@ -116,6 +117,22 @@ func registration(set *commands.Set) ([]*registered, error) {
 		return nil, fmt.Errorf("%d commands are more than the platform's %d", len(list), commandsMost)
 	}
 	return list, nil
+}
+
+// manageServer is the permission that a host has, as the platform writes it.
+// https://discord.com/developers/docs/topics/permissions
+const manageServer = "32"
+
+// gate has the platform show a command to hosts only, where all of it is theirs.
+// It knows no permission of a single sub-command; those are refused when asked.
+func (r *registered) gate(set *commands.Set) {
+	for _, c := range set.Commands() {
+		if first, _, _ := strings.Cut(c.Path, " "); first == r.Name && !c.HostOnly {
+			return
+		}
+	}
+	r.Permissions = manageServer
+	r.Contexts = r.Contexts[:1] // a direct message has no host
 }
 
 // place puts a sub-command into its command, or into the group the path names.

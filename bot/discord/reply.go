@@ -30,6 +30,35 @@ type message struct {
 	files []enclosed
 }
 
+// private is true when only the asker sees the message.
+func (m message) private() bool { return m.Flags&discordgo.MessageFlagsEphemeral != 0 }
+
+// updated is a message that takes another's place: whatever it does not have is
+// taken away from there too.
+type updated struct {
+	Content         string                            `json:"content"`
+	Embeds          []*discordgo.MessageEmbed         `json:"embeds"`
+	Components      []discordgo.MessageComponent      `json:"components"`
+	AllowedMentions *discordgo.MessageAllowedMentions `json:"allowed_mentions"`
+	Attachments     []attachment                      `json:"attachments"`
+
+	files []enclosed
+}
+
+func (m message) inPlace() updated {
+	u := updated{m.Content, m.Embeds, m.Components, m.AllowedMentions, m.Attachments, m.files}
+	if u.Embeds == nil {
+		u.Embeds = []*discordgo.MessageEmbed{}
+	}
+	if u.Components == nil {
+		u.Components = []discordgo.MessageComponent{}
+	}
+	if u.Attachments == nil {
+		u.Attachments = []attachment{}
+	}
+	return u
+}
+
 // noMentions is sent with every message: whatever stands in it, nobody is pinged.
 func noMentions() *discordgo.MessageAllowedMentions {
 	return &discordgo.MessageAllowedMentions{Parse: []discordgo.AllowedMentionType{}}
@@ -48,11 +77,18 @@ func unsendable() message {
 
 // render turns a reply into the messages that show it, at least one.
 func render(reply commands.Reply, req commands.Request) []message {
+	return renderFor(reply, req, commands.Command{})
+}
+
+// renderFor knows the command that was asked, too.
+func renderFor(reply commands.Reply, req commands.Request, c commands.Command) []message {
 	if reply.Outcome() != commands.Answered {
-		return renderSentence(reply, req)
+		return renderSentence(reply, req, c)
 	}
 	owner := ""
-	if reply.Private {
+	// A button asks with the settings of who presses it. Under what is the asker's
+	// own it stays the asker's, also where all may see the card.
+	if reply.Private || c.Private {
 		owner = ownerMark(req.Member)
 	}
 	rows, typed := drawActions(reply.Actions, owner)
@@ -100,7 +136,7 @@ func body(reply commands.Reply, typed []commands.Action) []block {
 	var blocks []block
 	var lines []string
 	for _, f := range reply.Figures {
-		lines = append(lines, "**"+escapeLine(f.Label)+"**: "+escapeLine(f.Text))
+		lines = append(lines, "**"+escapeLine(f.Label)+"**: "+figureText(f))
 	}
 	if len(lines) > 0 {
 		blocks = append(blocks, prose(lines...))
@@ -124,6 +160,16 @@ func body(reply commands.Reply, typed []commands.Action) []block {
 	return blocks
 }
 
+// figureText is the figure's text; a moment is left to the platform to write, in
+// each reader's own time zone and language.
+// https://discord.com/developers/docs/reference#message-formatting
+func figureText(f commands.Figure) string {
+	if f.At.IsZero() {
+		return escapeLine(f.Text)
+	}
+	return fmt.Sprintf("<t:%d:f>", f.At.Unix())
+}
+
 // quoted is a line to copy, as it is typed.
 func quoted(line string) block {
 	return block{lines: strings.Split(verbatim(line), "\n"), fenced: true}
@@ -131,7 +177,7 @@ func quoted(line string) block {
 
 // renderSentence shows a mistake, a refusal or a fault to the asker alone. After a
 // mistake stands the line as typed, so that nothing has to be typed again.
-func renderSentence(reply commands.Reply, req commands.Request) []message {
+func renderSentence(reply commands.Reply, req commands.Request, c commands.Command) []message {
 	blocks := []block{prose(strings.Split(escape(reply.Sentence()), "\n")...)}
 	if reply.Mistake != nil {
 		blocks = append(blocks, quoted(commands.FormatLine(req.Path, req.Options)))
@@ -144,6 +190,9 @@ func renderSentence(reply commands.Reply, req commands.Request) []message {
 	}
 	if len(pages) == 0 {
 		pages = []message{unsendable()}
+	}
+	if reply.Mistake != nil {
+		pages[len(pages)-1].Components = putRight(reply, req, c)
 	}
 	return pages
 }

@@ -3,6 +3,7 @@ package discord
 import (
 	"fmt"
 	"strconv"
+	"strings"
 	"time"
 
 	"github.com/bwmarrin/discordgo"
@@ -16,6 +17,7 @@ const (
 	command kind = iota
 	press
 	completion
+	submission
 )
 
 // ask is an interaction as read: the request and what is needed to answer it.
@@ -28,60 +30,80 @@ type ask struct {
 	option, typed string
 	// refusal is why a press is not for the commands to answer, or "".
 	refusal string
+	// form is true when the command's form is to be opened instead of answering.
+	form bool
+	// card is the message that was pressed, or whose form was filled in; nil for
+	// what was typed.
+	card *card
+}
+
+// card is a message of ours that is shown already.
+type card struct {
+	// key tells one press of one state of the card from every other.
+	key string
+	// hidden is true when only the asker sees it.
+	hidden bool
 }
 
 // known is the request's path when it is one of ours: what else stands there may
 // be anything and is not logged.
-func (a ask) known(d *desk) string {
-	if _, ok := d.private[a.request.Path]; ok {
-		return a.request.Path
-	}
-	return ""
-}
+func (a ask) known(d *desk) string { return d.known[a.request.Path].Path }
 
-// read turns an interaction into an ask. The library hands on an interaction that
-// it could not decode as an empty one; such and what is not ours to answer have a
-// problem.
-func read(event *discordgo.InteractionCreate, arrived time.Time) (a ask, problem string) {
+// read turns an interaction into an ask; what is not ours to answer has a problem.
+func read(i *incoming, arrived time.Time) (a ask, problem string) {
 	switch {
-	case event == nil || event.Interaction == nil:
+	case i == nil:
 		return ask{}, "it is empty"
-	case event.ID == "" || event.Token == "" || event.AppID == "":
+	case i.ID == "" || i.Token == "" || i.Application == "":
 		return ask{}, "it has no id, token or application"
-	case event.Data == nil:
+	case i.Data == nil:
 		return ask{}, "it has no data that I can read"
 	}
-	user, host := asker(event.Interaction)
-	if user == "" {
+	asker, host := i.asker()
+	if asker == "" {
 		return ask{}, "nobody made it"
 	}
-	a = ask{id: event.ID, application: event.AppID, token: event.Token}
-	a.request = commands.Request{Delivery: event.ID, Community: event.GuildID, Member: user,
-		Locale: string(event.Locale), Host: host, Time: madeAt(event.ID, arrived)}
-	if event.GuildID == "" {
-		a.request.Community = "direct" + user
+	a = ask{id: i.ID, application: i.Application, token: i.Token}
+	a.request = commands.Request{Delivery: i.ID, Community: i.Guild, Member: asker,
+		Locale: i.Locale, Host: host, Time: madeAt(i.ID, arrived)}
+	if i.Guild == "" {
+		a.request.Community = "direct" + asker
 	}
-	switch data := event.Data.(type) {
-	case discordgo.ApplicationCommandInteractionData:
-		a.readCommand(data)
-		if event.Type == discordgo.InteractionApplicationCommandAutocomplete {
-			a.kind = completion
-		}
-		return a, ""
-	case discordgo.MessageComponentInteractionData:
+	switch i.Type {
+	case discordgo.InteractionApplicationCommandAutocomplete:
+		a.kind = completion
+		a.readCommand(i.Data)
+	case discordgo.InteractionApplicationCommand:
+		a.readCommand(i.Data)
+	case discordgo.InteractionMessageComponent:
 		a.kind = press
-		a.readPress(data.CustomID)
-		return a, ""
+		id := i.Data.CustomID
+		if len(i.Data.Values) > 0 { // of a menu: what was chosen says it all
+			id = i.Data.Values[0]
+		}
+		a.readPress(id)
+		a.readCard(i.Message, id)
+	case discordgo.InteractionModalSubmit:
+		a.kind = submission
+		a.readPress(i.Data.CustomID)
+		a.readCard(i.Message, i.ID)
+		a.form = false
+		for _, c := range i.Data.Components {
+			c.fields(a.fill)
+		}
+	default:
+		return ask{}, "it is of a kind that I do not offer"
 	}
-	return ask{}, "it is of a kind that I do not offer"
+	return a, ""
 }
 
 // asker is the id of who made the interaction and whether the platform says that
 // they may manage the server.
-func asker(i *discordgo.Interaction) (user string, host bool) {
+func (i *incoming) asker() (id string, host bool) {
 	if i.Member != nil && i.Member.User != nil {
 		const manages = discordgo.PermissionManageGuild | discordgo.PermissionAdministrator
-		return i.Member.User.ID, i.GuildID != "" && i.Member.Permissions&manages != 0
+		may, _ := strconv.ParseInt(i.Member.Permissions, 10, 64)
+		return i.Member.User.ID, i.Guild != "" && may&manages != 0
 	}
 	if i.User != nil {
 		return i.User.ID, false
@@ -89,7 +111,7 @@ func asker(i *discordgo.Interaction) (user string, host bool) {
 	return "", false
 }
 
-func (a *ask) readCommand(data discordgo.ApplicationCommandInteractionData) {
+func (a *ask) readCommand(data *incomingData) {
 	a.request.Path, a.request.Options = data.Name, map[string]string{}
 	options := data.Options
 	for len(options) == 1 && options[0] != nil && nests(options[0].Type) {
@@ -137,9 +159,27 @@ func (a *ask) readPress(id string) {
 	case !ok:
 		a.refusal = "This button is from an older version of mine. Type the command instead."
 	case owner != "" && owner != ownerMark(a.request.Member):
-		a.refusal = "This button belongs to somebody else's private answer. Type the command to get your own."
+		a.refusal = "This button belongs to somebody else's answer. Type the command to get your own."
 	}
-	a.request.Path, a.request.Options = action.Path, action.Options
+	a.request.Path, a.request.Options, a.form = action.Path, action.Options, action.Asks && a.refusal == ""
+}
+
+// readCard notes the message. An edit gives it another state, in which the same
+// button may be pressed anew.
+func (a *ask) readCard(m *shownMessage, pressed string) {
+	if m != nil && m.ID != "" {
+		a.card = &card{hidden: m.Flags&discordgo.MessageFlagsEphemeral != 0,
+			key: strings.Join([]string{m.ID, m.Edited, a.request.Member, pressed}, "\x00")}
+	}
+}
+
+// fill puts a field of a form into the request. One that was left empty is not
+// given, the same as an option that was not typed.
+func (a *ask) fill(name, text string) {
+	if a.request.Options == nil || strings.TrimSpace(text) == "" {
+		return
+	}
+	a.request.Options[name] = text
 }
 
 // epoch is when the platform's ids begin, in milliseconds since 1970.

@@ -32,34 +32,64 @@ type exchange struct {
 	desk    *desk
 	ask     ask
 	arrived time.Time
+	// form is true when the answer is a form.
+	form bool
+	// pressed is true when the desk's presses wait to hear of the end.
+	pressed bool
+	// inline, when it is not nil, takes the acknowledgement as the answer to the
+	// request that brought the interaction.
+	inline *inline
 
 	mu    sync.Mutex
 	begun bool // an acknowledgement is made or being made
 	clock *time.Timer
-	// deferred is closed when the clock's acknowledgement has ended; nil when the
-	// clock has not struck.
+	// deferred is closed when the first acknowledgement has ended; nil when there
+	// was none without an answer in it.
 	deferred chan struct{}
-	// hidden is true when the "thinking" is shown to the asker alone.
-	hidden bool
+	// hidden is true when the "thinking" is shown to the asker alone, and quiet when
+	// nothing is shown and the card that was pressed stands as it was.
+	hidden, quiet bool
 }
 
 func newExchange(d *desk, a ask, arrived time.Time) *exchange {
-	return &exchange{desk: d, ask: a, arrived: arrived}
+	return &exchange{desk: d, ask: a, arrived: arrived, form: d.wantsForm(a)}
 }
 
 // startClock counts from the arrival, so that waiting in the queue counts too.
 func (x *exchange) startClock() {
-	if x.ask.kind == completion {
+	if x.ask.kind == completion || x.form {
 		return // cannot be deferred
 	}
 	x.mu.Lock()
 	defer x.mu.Unlock()
-	x.clock = time.AfterFunc(x.desk.config.Timing.Defer-time.Since(x.arrived), x.think)
+	x.clock = time.AfterFunc(x.desk.config.Timing.Defer-time.Since(x.arrived), func() {
+		x.think(x.desk.config.Set.Private(x.ask.request), x.ask.card != nil)
+	})
 }
 
-// think acknowledges without an answer. What may turn out private is hidden; so
-// is the answer to a press, whose card is not always the presser's.
-func (x *exchange) think() {
+// begin is true for the one who acknowledges first.
+func (x *exchange) begin() bool {
+	x.mu.Lock()
+	defer x.mu.Unlock()
+	first := !x.begun
+	x.begun = true
+	if x.clock != nil {
+		x.clock.Stop()
+	}
+	return first
+}
+
+// end is called when the exchange is over.
+func (x *exchange) end() {
+	if x.pressed {
+		x.desk.presses.end(x.ask.card.key, x.arrived.Add(pressWindow))
+	}
+}
+
+// think acknowledges without an answer, once. What may turn out private is hidden.
+// A press is acknowledged quietly: its card stays, and the answer may take the
+// card's place or stand beside it.
+func (x *exchange) think(hidden, quiet bool) {
 	x.mu.Lock()
 	if x.begun {
 		x.mu.Unlock()
@@ -67,42 +97,52 @@ func (x *exchange) think() {
 	}
 	x.begun = true
 	done := make(chan struct{})
-	private, known := x.desk.private[x.ask.request.Path]
-	x.deferred, x.hidden = done, private || !known || x.ask.kind == press
+	x.deferred, x.hidden, x.quiet = done, hidden && !quiet, quiet
 	x.mu.Unlock()
 	defer close(done)
 	body := callback{Type: discordgo.InteractionResponseDeferredChannelMessageWithSource}
-	if x.hidden {
+	switch {
+	case x.quiet:
+		body.Type = discordgo.InteractionResponseDeferredMessageUpdate
+	case x.hidden:
 		body.Data = message{Flags: discordgo.MessageFlagsEphemeral, AllowedMentions: noMentions()}
 	}
-	if err := x.acknowledge(body); err != nil {
-		x.fail("deferring", err)
-	}
+	x.acknowledgeOr(body, "deferring")
 }
 
 // answer sends a reply, once.
-func (x *exchange) answer(reply commands.Reply) { x.show(render(reply, x.ask.request)) }
+func (x *exchange) answer(reply commands.Reply) {
+	x.show(renderFor(reply, x.ask.request, x.desk.known[x.ask.request.Path]), x.updates(reply))
+}
 
-func (x *exchange) show(pages []message) {
-	x.mu.Lock()
-	deferred, begun := x.deferred, x.begun
-	x.begun = true
-	if x.clock != nil {
-		x.clock.Stop()
+// updates is true when the reply takes the place of the card that was pressed.
+// What is private never takes the place of what all can see.
+func (x *exchange) updates(reply commands.Reply) bool {
+	return reply.Update && reply.Outcome() == commands.Answered && x.ask.card != nil && (x.ask.card.hidden || !reply.Private)
+}
+
+func (x *exchange) show(pages []message, inPlace bool) {
+	if x.inline != nil && len(pages[0].files) > 0 {
+		// A file is sent where the platform documents it: after the acknowledgement.
+		x.think(pages[0].private(), inPlace)
 	}
-	x.mu.Unlock()
+	first := x.begin()
 	switch {
-	case deferred != nil:
-		<-deferred
-		x.replace(pages)
-	case !begun:
-		x.first(pages)
+	case first:
+		x.first(pages, inPlace)
+	case x.deferred != nil:
+		<-x.deferred
+		x.replace(pages, inPlace)
 	}
 }
 
 // first answers with the acknowledgement itself.
-func (x *exchange) first(pages []message) {
-	err := x.acknowledge(callback{discordgo.InteractionResponseChannelMessageWithSource, pages[0]})
+func (x *exchange) first(pages []message, inPlace bool) {
+	body := callback{discordgo.InteractionResponseChannelMessageWithSource, pages[0]}
+	if inPlace {
+		body = callback{discordgo.InteractionResponseUpdateMessage, pages[0].inPlace()}
+	}
+	err := x.acknowledge(body)
 	if status(err) == http.StatusBadRequest {
 		x.fail("answering", err)
 		pages = []message{unsendable()}
@@ -115,11 +155,14 @@ func (x *exchange) first(pages []message) {
 	x.follow(pages[1:])
 }
 
-// replace answers after "thinking". A private answer must not appear where all
-// could see the thinking, so that is taken away first.
-func (x *exchange) replace(pages []message) {
-	private := pages[0].Flags&discordgo.MessageFlagsEphemeral != 0
-	if private && !x.hidden {
+// replace answers after an acknowledgement. A private answer must not appear where
+// all could see the thinking, so that is taken away first.
+func (x *exchange) replace(pages []message, inPlace bool) {
+	switch {
+	case x.quiet && !inPlace:
+		x.follow(pages)
+		return
+	case !x.quiet && pages[0].private() && !x.hidden:
 		if err := x.webhook(http.MethodDelete, "/messages/@original", nil); err != nil && status(err) != http.StatusNotFound {
 			x.fail("taking the thinking away", err)
 			// A message that is in its place keeps the next one apart from it.
@@ -131,10 +174,19 @@ func (x *exchange) replace(pages []message) {
 		x.follow(pages)
 		return
 	}
-	err := x.edit(pages[0])
+	var err error
+	if inPlace {
+		err = x.webhook(http.MethodPatch, "/messages/@original", pages[0].inPlace())
+	} else {
+		err = x.edit(pages[0])
+	}
 	if status(err) == http.StatusBadRequest {
 		x.fail("answering", err)
 		pages = []message{unsendable()}
+		if x.quiet {
+			x.follow(pages)
+			return
+		}
 		err = x.edit(pages[0])
 	}
 	if err != nil {
@@ -149,7 +201,7 @@ func (x *exchange) replace(pages []message) {
 	x.follow(pages[1:])
 }
 
-// follow sends the pages after the first, in order, and stops at one that fails.
+// follow sends further messages, in order, and stops at one that fails.
 func (x *exchange) follow(pages []message) {
 	for _, page := range pages {
 		if err := x.webhook(http.MethodPost, "?wait=true", page); err != nil {
@@ -164,10 +216,13 @@ func (x *exchange) edit(page message) error {
 	return x.webhook(http.MethodPatch, "/messages/@original", page)
 }
 
+// wave acknowledges a press that repeats another, and shows nothing.
+func (x *exchange) wave() { x.think(false, true) }
+
 // turnAway answers what there is no room for.
 func (x *exchange) turnAway() {
 	if x.ask.kind != completion {
-		x.show([]message{busy()})
+		x.show([]message{busy()}, false)
 		return
 	}
 	x.offer(nil)
@@ -176,6 +231,9 @@ func (x *exchange) turnAway() {
 // acknowledge sends the callback. That it is acknowledged already means that an
 // earlier try had arrived after all.
 func (x *exchange) acknowledge(body callback) error {
+	if x.inline != nil {
+		return x.inline.say(body)
+	}
 	ctx, cancel := context.WithTimeout(context.Background(), ackLimit+x.desk.config.Timing.Request)
 	defer cancel()
 	address := discordgo.EndpointInteractionResponse(x.ask.id, x.ask.token)
@@ -186,12 +244,32 @@ func (x *exchange) acknowledge(body callback) error {
 	return err
 }
 
+func (x *exchange) acknowledgeOr(body callback, doing string) {
+	if err := x.acknowledge(body); err != nil {
+		x.fail(doing, err)
+	}
+}
+
+// What an acknowledgement that was an answer to a request leaves to the platform
+// may take a moment to be known there.
+const (
+	settlingTries = 4
+	settlingPause = 100 * time.Millisecond
+)
+
 func (x *exchange) webhook(method, tail string, body any) error {
 	ctx, cancel := context.WithTimeout(context.Background(), tries*(longestWait+x.desk.config.Timing.Request))
 	defer cancel()
 	address := discordgo.EndpointWebhookToken(x.ask.application, x.ask.token) + tail
-	_, err := x.desk.api.send(ctx, method, address, body, x.arrived.Add(answerLimit))
-	return err
+	for try := 1; ; try++ {
+		_, err := x.desk.api.send(ctx, method, address, body, x.arrived.Add(answerLimit))
+		if x.inline == nil || status(err) != http.StatusNotFound || try == settlingTries {
+			return err
+		}
+		if !pause(ctx, time.Duration(try)*settlingPause) {
+			return err
+		}
+	}
 }
 
 func (x *exchange) fail(doing string, err error) {

@@ -27,12 +27,9 @@ func Run(ctx context.Context, config Config) error {
 	}
 	clean := redactor{c.Token}
 	c.Log = slog.New(redacting{c.Log.Handler(), clean})
-	to, err := parseAddress(c.API)
+	to, err := c.address()
 	if err != nil {
-		return clean.err(fmt.Errorf("the API address %w", err))
-	}
-	if to.overOpenNetwork() {
-		c.Log.Warn("the bot token travels unencrypted to another machine", "api_host", to.base.Host)
+		return clean.err(err)
 	}
 	body, err := registration(c.Set)
 	if err != nil {
@@ -48,13 +45,73 @@ func Run(ctx context.Context, config Config) error {
 	desk := newDesk(c, rest)
 	ctx, stop := context.WithCancelCause(ctx)
 	defer stop(nil)
-	register := registrar{api: rest, log: c.Log, body: body, retry: c.Timing.Retry, most: c.Timing.RetryMost,
+	register := &registrar{api: rest, log: c.Log, body: body, retry: c.Timing.Retry, most: c.Timing.RetryMost,
 		hopeless: func(err error) { stop(hopelessCause{err}) }}
-	line := supervisor{config: c, to: to, client: client, budget: newBudget(c.Timing.Greeting), desk: desk, register: &register}
-	err = line.serve(ctx)
+	if c.Listen != "" {
+		err = receiveSigned(ctx, c, desk, register)
+	} else {
+		err = keepLines(ctx, stop, c, to, client, desk, register)
+	}
 	stop(nil)
 	register.wait()
 	return clean.err(err)
+}
+
+// address reads the API's address and warns of one that is open to others' eyes.
+func (c Config) address() (address, error) {
+	to, err := parseAddress(c.API)
+	if err != nil {
+		return to, fmt.Errorf("the API address %w", err)
+	}
+	if to.overOpenNetwork() {
+		c.Log.Warn("the bot token travels unencrypted to another machine", "api_host", to.base.Host)
+	}
+	return to, nil
+}
+
+// receiveSigned serves the HTTP door.
+func receiveSigned(ctx context.Context, c Config, desk *desk, register *registrar) error {
+	key, err := parsePublicKey(c.PublicKey)
+	if err != nil {
+		return err
+	}
+	register.begin(ctx, "")
+	listening := door{key: key, desk: desk, now: time.Now}
+	err = listening.listen(ctx, c.Listen)
+	desk.closeDoor()
+	desk.finish(c.Timing.Drain)
+	return orDefault(err, ended(ctx))
+}
+
+// keepLines serves the gateway, over one line a shard. They begin one after the
+// other, as the platform wants their greetings.
+func keepLines(ctx context.Context, stop context.CancelCauseFunc, c Config, to address, client *http.Client, desk *desk, register *registrar) error {
+	lines := make(chan error, c.Shards)
+	greetings := newBudget(c.Timing.Greeting, c.Shards)
+	for shard := range c.Shards {
+		line := supervisor{config: c, to: to, client: client, budget: greetings, desk: desk, register: register, shard: shard}
+		go func() {
+			if !pause(ctx, time.Duration(shard)*c.Timing.Greeting) {
+				lines <- ended(ctx)
+				return
+			}
+			lines <- line.serve(ctx)
+		}()
+	}
+	var err error
+	running := c.Shards
+	select {
+	case err = <-lines: // the first to end ends them all
+		running--
+		stop(nil)
+	case <-ctx.Done():
+	}
+	desk.closeDoor()
+	desk.finish(c.Timing.Drain)
+	for range running {
+		err = orDefault(err, <-lines)
+	}
+	return err
 }
 
 // supervisor keeps one gateway session alive.
@@ -65,6 +122,7 @@ type supervisor struct {
 	budget   *budget
 	desk     *desk
 	register *registrar
+	shard    int
 }
 
 // triesBeforeNew is how many failed attempts to resume a session are made before
@@ -74,11 +132,15 @@ const triesBeforeNew = 3
 // serve connects, and connects again, until ctx ends or nothing can help.
 func (s *supervisor) serve(ctx context.Context) error {
 	var g *gateway
-	defer func() { s.close(g) }()
+	defer func() {
+		if g != nil { // goodbye is said while the work in flight is finished
+			g.close(s.config.Timing.Drain)
+		}
+	}()
 	for failed := 0; ; {
 		if g == nil {
 			var err error
-			if g, err = newGateway(s.config, s.to, s.client, s.budget, s.desk.receive); err != nil {
+			if g, err = newGateway(s.config, s.to, s.client, s.budget, s.shard, s.desk.receive); err != nil {
 				return err
 			}
 		}
@@ -86,7 +148,7 @@ func (s *supervisor) serve(ctx context.Context) error {
 		application, err := g.open(ctx, s.config.Timing.Open)
 		ready := time.Now()
 		if err == nil {
-			s.config.Log.Info("connected to the gateway", "again", resuming)
+			s.config.Log.Info("connected to the gateway", "again", resuming, "shard", s.shard)
 			s.register.begin(ctx, application)
 			err = g.wait(ctx, s.config.Timing.Idle)
 		}
@@ -129,20 +191,6 @@ func ended(ctx context.Context) error {
 		return cause.error
 	}
 	return nil
-}
-
-// close says goodbye to the platform while the work in flight is finished.
-func (s *supervisor) close(g *gateway) {
-	s.desk.closeDoor()
-	gone := make(chan struct{})
-	go func() {
-		defer close(gone)
-		if g != nil {
-			g.close(s.config.Timing.Drain)
-		}
-	}()
-	s.desk.finish(s.config.Timing.Drain)
-	<-gone
 }
 
 // backoff doubles with each failure and is spread by half, so that many bots cut

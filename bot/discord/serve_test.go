@@ -28,6 +28,7 @@ type logbook struct {
 func (l *logbook) Write(p []byte) (int, error) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
+	everything.Write(p)
 	return l.text.Write(p)
 }
 
@@ -63,7 +64,11 @@ func start(t *testing.T, f *fake, change func(*Config), list ...commands.Command
 	}
 	ctx, cancel := context.WithCancel(context.Background())
 	r := &running{fake: f, log: log, cancel: cancel, ended: make(chan error, 1)}
-	go func() { r.ended <- Run(ctx, c) }()
+	go func() {
+		err := Run(ctx, c)
+		everything.Write([]byte(fmt.Sprintln(err)))
+		r.ended <- err
+	}()
 	t.Cleanup(func() {
 		cancel()
 		select {
@@ -179,7 +184,7 @@ func (c call) message() (title, text string) {
 	if data, ok := body["data"].(map[string]any); ok {
 		body = data
 	}
-	if content, ok := body["content"].(string); ok {
+	if content, _ := body["content"].(string); content != "" {
 		return "", content
 	}
 	embeds, _ := body["embeds"].([]any)
