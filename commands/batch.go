@@ -40,7 +40,9 @@ func (h house) batch() Command {
 			"/batch pieces:8 hours:6 setup:1h30 materials:38.50 learning:90% rate:25",
 			"/batch pieces:12 hours:0h50 materials:6.20 once:45 rate:22 fee:6.5%",
 		},
-		Run: h.answerBatch,
+		Ask:       []string{"pieces", "hours", "materials", "setup", "rate"},
+		FormTitle: "several alike",
+		Run:       h.answerBatch,
 	}
 }
 

@@ -36,7 +36,9 @@ func (h house) offer() Command {
 			"/offer offer:400 asked:480 hours:14.25 materials:124.90 fee:2.9% fixed-fee:0.30 rate:25 lowest-rate:18",
 			"/offer offer:400 asked:480 hours:14.25 materials:101.70 delivery:23.20",
 		},
-		Run: h.answerOffer,
+		Ask:       []string{"offer", "hours", "materials", "asked", "lowest-rate"},
+		FormTitle: "what an offer is worth",
+		Run:       h.answerOffer,
 	}
 }
 

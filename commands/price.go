@@ -25,6 +25,8 @@ func (h house) price() Command {
 			h.venueOption("or what your venues take: one name, several with commas, or all"),
 			haggleOption,
 			stepOption,
+			{Name: "at", Summary: "a price to try, for what it leaves you and pays an hour", Kind: Money, Example: "540"},
+			{Name: "more", Summary: "hours on top of yours, to see what they do to it", Kind: Hours, Example: "2h"},
 			{Name: "size", Summary: "of the top, or of solid wood with its thickness, for prices by size", Kind: Size, Example: "48 x 14 in"},
 			{Name: "boards", Summary: "the boards in it, for the price of a board foot", Kind: Boards, MaxLength: maxLotText, Example: "6 @ 5/8 x 3-1/2 x 40 in"},
 			overheadOption,
@@ -35,8 +37,11 @@ func (h house) price() Command {
 		Examples: []string{
 			"/price hours:14.25 materials:124.90 rate:25 fee:2.9% fixed-fee:0.30 haggle:12%",
 			"/price hours:6-9 materials:84 + 11.50 rate:30/h lowest-rate:22",
+			"/price hours:14.25 materials:124.90 rate:25 at:540 more:2h",
 		},
-		Run: h.answerPrice,
+		Ask:       []string{"hours", "materials", "rate", "fee", "haggle"},
+		FormTitle: "what to charge",
+		Run:       h.answerPrice,
 	}
 }
 
@@ -49,6 +54,8 @@ func (h house) answerPrice(ctx context.Context, req Request) (Reply, error) {
 	if d.known("rate") {
 		d.haggle = in.haggle()
 	}
+	d.addMore()
+	at := in.money("at")
 	sizes := in.sizes()
 	if in.err != nil {
 		return Reply{}, in.err
@@ -68,6 +75,9 @@ func (h house) answerPrice(ctx context.Context, req Request) (Reply, error) {
 	if len(d.venues) > 0 {
 		reply.Title += " at " + d.venues[0].name
 	}
+	if reply.Figures, err = d.tried(at); err != nil {
+		return Reply{}, err
+	}
 	for _, p := range prices {
 		reply.Figures = append(reply.Figures, p.figures(d)...)
 	}
@@ -75,7 +85,7 @@ func (h house) answerPrice(ctx context.Context, req Request) (Reply, error) {
 		return Reply{}, err
 	}
 	if d.timed() {
-		rungs, err := d.ladder(prices)
+		rungs, err := d.ladder(d.withTried(prices, at))
 		if err != nil {
 			return Reply{}, err
 		}
@@ -88,6 +98,7 @@ func (h house) answerPrice(ctx context.Context, req Request) (Reply, error) {
 		reply.Tables = append(reply.Tables, ranked.table)
 	}
 	reply.Notes = d.priceNotes(ranked, sizes)
+	reply.Actions, reply.Update = d.tries(prices, at)
 	return reply, nil
 }
 
@@ -194,7 +205,7 @@ func (d deal) priceNotes(ranked *ranking, s sizes) []string {
 	if ranked != nil {
 		compared = ranked.note
 	}
-	return said(d.readAs(s.text(d.in)), compared, d.priceHole(), s.note, d.included(), d.roundingNote(), d.taxNote())
+	return said(d.readAs(s.text(d.in), d.moreText()), compared, d.priceHole(), s.note, d.included(), d.roundingNote(), d.taxNote())
 }
 
 // included says what the prices cover.

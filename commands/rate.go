@@ -34,7 +34,9 @@ func (h house) rate() Command {
 			"/rate sold:430 hours:14.25 materials:124.90 fee:2.9% fixed-fee:0.30",
 			"/rate sold:430 discount:5% hours:14.25 materials:101.70 delivery:23.20 helpers:40",
 		},
-		Run: h.answerRate,
+		Ask:       []string{"sold", "hours", "materials", "fee", "rate"},
+		FormTitle: "what a sale really paid",
+		Run:       h.answerRate,
 	}
 }
 

@@ -33,7 +33,9 @@ func (h house) saleShare() Command {
 		Examples: []string{
 			"/sale share price:430 category:bench board-feet:14.5 top:48 x 14 in hours:14.25 materials:124.90 fee:2.9% asked:480 days:12",
 		},
-		Run: h.answerSaleShare,
+		Ask:       []string{"price", "category", "hours", "materials", "board-feet"},
+		FormTitle: "a sale to share",
+		Run:       h.answerSaleShare,
 	}
 }
 

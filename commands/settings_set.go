@@ -34,7 +34,10 @@ func (h house) settingsSet() Command {
 			"/settings set rate:25 lowest-rate:18 haggle:12% step:5",
 			"/settings set currency:EUR units:metric tax:19% tax-included:yes delivery:0.45/km",
 		},
-		Run: h.answerSettingsSet,
+		Ask:       []string{"rate", "lowest-rate", "haggle", "step", "tax"},
+		FormTitle: "what holds every time",
+		Prefill:   h.prefillSettings,
+		Run:       h.answerSettingsSet,
 	}
 }
 

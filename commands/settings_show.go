@@ -39,7 +39,7 @@ func (h house) answerSettingsShow(ctx context.Context, req Request) (Reply, erro
 
 // shownSettings is all there is, and what is not.
 func shownSettings(title string, s store.Settings, locale string) Reply {
-	reply := Reply{Title: title, Private: true}
+	reply := Reply{Title: title, Private: true, Actions: []Action{{Label: "Change them", Path: "settings set", Asks: true}}}
 	set := Table{Columns: []string{"setting", "yours"}}
 	var unset []string
 	for _, name := range settingNames {

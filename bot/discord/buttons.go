@@ -30,8 +30,8 @@ const (
 //	id    = version [ "?" ] owner "|" path "|" { name "|" value "|" }
 //	owner = "-" | mark of the only member who may press
 //
-// A question mark stands where the command's form is opened first.
-//
+// A question mark stands where the command's form is opened first. A name of more
+// than three letters is written as three that stand for it, see shortName.
 // In a path, name or value a backslash stands before a bar or a backslash.
 const (
 	actionVersion = "1"
@@ -49,12 +49,41 @@ func encodeAction(a commands.Action, owner string) (string, bool) {
 	}
 	b.WriteString(actionVersion + asks + orDefault(owner, "-") + "|" + escapeField.Replace(a.Path) + "|")
 	for _, name := range slices.Sorted(maps.Keys(a.Options)) {
-		b.WriteString(escapeField.Replace(name) + "|" + escapeField.Replace(a.Options[name]) + "|")
+		b.WriteString(escapeField.Replace(shortName(name)) + "|" + escapeField.Replace(a.Options[name]) + "|")
 	}
 	return b.String(), units(b.String()) <= buttonIDLimit
 }
 
-// decodeAction reads a button's id back; false when it is not of this version.
+// shortName stands for an option's name in an id, where a hundred characters must
+// hold a whole request. It hangs on the name alone, so that a card of last week is
+// read whatever was added since; that no two options of a command share one is
+// checked with the registration.
+func shortName(name string) string {
+	const letters = 3
+	if len(name) <= letters {
+		return name
+	}
+	sum := sha256.Sum256([]byte(name))
+	return base64.RawURLEncoding.EncodeToString(sum[:])[:letters]
+}
+
+// longNames puts the names of a command's options back.
+func longNames(c commands.Command, options map[string]string) map[string]string {
+	out := make(map[string]string, len(options))
+	for name, text := range options {
+		for _, o := range c.Options {
+			if name == shortName(o.Name) {
+				name = o.Name
+				break
+			}
+		}
+		out[name] = text
+	}
+	return out
+}
+
+// decodeAction reads a button's id back, with the names of options as they stand in
+// it; false when it is not of this version.
 func decodeAction(id string) (a commands.Action, owner string, ok bool) {
 	fields, whole := splitFields(id)
 	if !whole || len(fields) < 2 || len(fields)%2 != 0 {

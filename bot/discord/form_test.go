@@ -97,12 +97,13 @@ func TestACommandWithAFormTypedWithoutOptionsOpensIt(t *testing.T) {
 	priced := asking("price", always(commands.Reply{Title: "Price"}), "hours")
 	priced.Public = true
 	r := serve(t, nil, priced)
+	priced.Options = append(priced.Options, word("public", false))
 	for _, options := range []map[string]string{nil, {"public": "yes"}} {
 		r.deliver(asked("price", options))
 		id, _ := r.next().opened(t)
 		a, _, ok := decodeAction(id)
 		require.True(t, ok)
-		assert.Equal(t, options["public"], a.Options["public"], "what was typed stays with the form")
+		assert.Equal(t, options["public"], longNames(priced, a.Options)["public"], "what was typed stays with the form")
 	}
 	r.deliver(asked("price", map[string]string{"hours": "8"}))
 	title, _ := r.next().message()

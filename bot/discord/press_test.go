@@ -2,6 +2,7 @@ package discord
 
 import (
 	"context"
+	"fmt"
 	"net/http"
 	"strings"
 	"testing"
@@ -120,9 +121,32 @@ func TestAButtonsIDGivesItsActionBack(t *testing.T) {
 		id, _ := encodeAction(a, owner)
 		back, marked, ok := decodeAction(id)
 		require.True(t, ok)
-		require.Equal(t, a, back)
+		require.Equal(t, a.Path, back.Path)
+		require.Equal(t, a.Asks, back.Asks)
 		require.Equal(t, owner, marked)
+		var c commands.Command
+		for name := range a.Options {
+			c.Options = append(c.Options, commands.Option{Name: name})
+		}
+		require.Equal(t, a.Options, longNames(c, back.Options))
 	})
+}
+
+func TestOptionsThatAButtonCannotTellApartAreRefused(t *testing.T) {
+	t.Parallel()
+	// Found by trying names; any two with the same three letters will do.
+	seen := map[string]string{}
+	for i := 0; ; i++ {
+		name := fmt.Sprint("option-", i)
+		other, taken := seen[shortName(name)]
+		if !taken {
+			seen[shortName(name)] = name
+			continue
+		}
+		_, err := RegistrationBody(newSet(t, saying("length", always(commands.Reply{}), word(other, false), word(name, false))))
+		require.ErrorContains(t, err, "cannot be told apart in a button's id")
+		return
+	}
 }
 
 func FuzzReadingAButtonsID(f *testing.F) {
@@ -137,6 +161,11 @@ func FuzzReadingAButtonsID(f *testing.F) {
 		again, _ := encodeAction(a, owner)
 		back, marked, ok := decodeAction(again)
 		require.True(t, ok)
+		short := map[string]string{}
+		for name, value := range a.Options {
+			short[shortName(name)] = value
+		}
+		a.Options = short
 		require.Equal(t, a, back)
 		require.Equal(t, owner, marked)
 	})

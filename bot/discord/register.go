@@ -184,7 +184,12 @@ func family(names []string) string {
 
 func registerOptions(c commands.Command) ([]*registeredOption, error) {
 	var options []*registeredOption
+	short := map[string]string{}
 	for _, o := range c.Options {
+		if other, taken := short[shortName(o.Name)]; taken && other != o.Name {
+			return nil, fmt.Errorf("options %q and %q cannot be told apart in a button's id: rename one", o.Name, other)
+		}
+		short[shortName(o.Name)] = o.Name
 		r := &registeredOption{Type: discordgo.ApplicationCommandOptionString,
 			Name: o.Name, Description: o.Summary, Required: o.Required, Autocomplete: o.Complete != nil}
 		switch {

@@ -52,6 +52,9 @@ type exchange struct {
 }
 
 func newExchange(d *desk, a ask, arrived time.Time) *exchange {
+	if a.kind == press || a.kind == submission {
+		a.request.Options = longNames(d.known[a.request.Path], a.request.Options)
+	}
 	return &exchange{desk: d, ask: a, arrived: arrived, form: d.wantsForm(a)}
 }
 

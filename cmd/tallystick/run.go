@@ -22,10 +22,11 @@ const (
 
 // arguments are the sub-commands and their flags.
 type arguments struct {
-	Console consoleCommand `cmd:"" default:"withargs" help:"Ask in this terminal, line by line (the default)."`
-	Ask     askCommand     `cmd:"" help:"Answer one line and end."`
-	Serve   serveCommand   `cmd:"" help:"Answer the members of a Discord server."`
-	Version versionCommand `cmd:"" help:"Say which version this is."`
+	Console  consoleCommand  `cmd:"" default:"withargs" help:"Ask in this terminal, line by line (the default)."`
+	Ask      askCommand      `cmd:"" help:"Answer one line and end."`
+	Serve    serveCommand    `cmd:"" help:"Answer the members of a Discord server."`
+	Register registerCommand `cmd:"" help:"Tell Discord which commands there are; serve does it too."`
+	Version  versionCommand  `cmd:"" help:"Say which version this is."`
 }
 
 // process is what a sub-command has to work with.

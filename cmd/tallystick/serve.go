@@ -18,25 +18,31 @@ const releaseEvery = time.Hour
 
 // Run serves until it is told to stop, and makes the releases as they fall due.
 func (serveCommand) Run(p *process) error {
-	token, err := p.settings.token()
-	if err != nil {
+	if _, err := p.settings.token(); err != nil {
 		return err
 	}
-	r, err := p.open("server", store.Community{Currency: p.settings.Currency, Categories: usualCategories})
+	r, err := p.openServer()
 	if err != nil {
 		return err
 	}
 	defer func() { _ = r.store.Close() }()
+	config, err := p.discord(r.set)
+	if err != nil {
+		return err
+	}
 	discord.RouteLibraryLog(p.log)
 	ctx, stop := context.WithCancel(p.ctx)
 	var releases sync.WaitGroup
 	releases.Go(func() { keepReleasing(ctx, r.store, p.log, time.NewTicker(releaseEvery).C) })
-	err = discord.Run(ctx, discord.Config{
-		Token: token, API: p.settings.DiscordAPI, Set: r.set, Log: p.log, Reference: reference,
-	})
+	err = discord.Run(ctx, config)
 	stop()
 	releases.Wait()
 	return err
+}
+
+// openServer opens the database of the server's members.
+func (p *process) openServer() (*room, error) {
+	return p.open("server", store.Community{Currency: p.settings.Currency, Categories: usualCategories})
 }
 
 // keepReleasing makes the releases that are due at once and at every tick.

@@ -19,6 +19,7 @@ import (
 	"tallystick/bot/discord"
 	"tallystick/calc/measure"
 	"tallystick/calc/price"
+	"tallystick/commands"
 )
 
 // settings come from the environment, and from a file .env beside the program's
@@ -34,6 +35,9 @@ type settings struct {
 	DiscordToken     Secret `env:"TALLYSTICK_DISCORD_TOKEN"`
 	DiscordTokenFile string `env:"TALLYSTICK_DISCORD_TOKEN_FILE"`
 	DiscordAPI       string `env:"TALLYSTICK_DISCORD_API" envDefault:"https://discord.com/api"`
+	DiscordShards    int    `env:"TALLYSTICK_DISCORD_SHARDS" envDefault:"1"`
+	DiscordHTTP      string `env:"TALLYSTICK_DISCORD_HTTP"`
+	DiscordKey       string `env:"TALLYSTICK_DISCORD_PUBLIC_KEY"`
 
 	// locale is the system's, for writing money; it is no setting of ours.
 	locale string
@@ -120,9 +124,28 @@ func (s *settings) check(problems *settingsError, known map[string]string) {
 	if err := discord.CheckAPI(s.DiscordAPI); err != nil {
 		problems.add("TALLYSTICK_DISCORD_API: %v", err)
 	}
+	if s.DiscordShards < 1 || s.DiscordShards > discord.ShardsMost {
+		problems.add("TALLYSTICK_DISCORD_SHARDS: %d is not between 1 and %d. Try 1", s.DiscordShards, discord.ShardsMost)
+	}
+	if s.DiscordHTTP != "" {
+		if err := discord.CheckDoor(s.DiscordHTTP, s.DiscordKey); err != nil {
+			problems.add("TALLYSTICK_DISCORD_HTTP with TALLYSTICK_DISCORD_PUBLIC_KEY: %v", err)
+		}
+		if s.DiscordShards > 1 {
+			problems.add("TALLYSTICK_DISCORD_HTTP and TALLYSTICK_DISCORD_SHARDS are both set, and shards are of the gateway. Set one of them")
+		}
+	}
 	if s.DiscordToken != "" && s.DiscordTokenFile != "" {
 		problems.add("TALLYSTICK_DISCORD_TOKEN and TALLYSTICK_DISCORD_TOKEN_FILE are both set. Set one of them")
 	}
+}
+
+// discord is what every sub-command that speaks to the platform is given.
+func (p *process) discord(set *commands.Set) (discord.Config, error) {
+	token, err := p.settings.token()
+	s := p.settings
+	return discord.Config{Token: token, API: s.DiscordAPI, Shards: s.DiscordShards, Listen: s.DiscordHTTP, PublicKey: s.DiscordKey,
+		Set: set, Log: p.log, Reference: reference}, err
 }
 
 // token is the bot's token from wherever it was put.

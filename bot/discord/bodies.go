@@ -1,0 +1,38 @@
+package discord
+
+import (
+	"tallystick/commands"
+)
+
+// ReplyBodies are the bodies with which a reply is sent as the first answer to a
+// request, one a message, as JSON. The files that go with them are left out. They
+// are for holding what members see against files that were read.
+func ReplyBodies(set *commands.Set, reply commands.Reply, req commands.Request) ([][]byte, error) {
+	var of commands.Command
+	for _, c := range set.Commands() {
+		if c.Path == req.Path {
+			of = c
+		}
+	}
+	var out [][]byte
+	for _, page := range renderFor(reply, req, of) {
+		page.files = nil
+		_, body, err := parcel(page)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, body)
+	}
+	return out, nil
+}
+
+// FormBody is the data of the form that a request opens, as JSON; nil where none
+// is opened.
+func FormBody(form *commands.Form) ([]byte, error) {
+	m, fits := drawForm(form)
+	if !fits {
+		return nil, nil
+	}
+	_, body, err := parcel(m)
+	return body, err
+}
