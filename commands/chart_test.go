@@ -24,7 +24,8 @@ func threeBars() barChart {
 // runs are the lengths, from the top down, of the bars' fill in the picture.
 func runs(picture image.Image) []int {
 	var found []int
-	inside := false
+	const between = 20 // fewer empty rows are a seam in one bar
+	empty := between
 	for y := range picture.Bounds().Dy() {
 		longest, run := 0, 0
 		for x := range picture.Bounds().Dx() {
@@ -35,10 +36,14 @@ func runs(picture image.Image) []int {
 			}
 			longest = max(longest, run)
 		}
-		if longest > 20 && !inside {
+		if longest <= 20 {
+			empty++
+			continue
+		}
+		if empty >= between {
 			found = append(found, longest)
 		}
-		inside = longest > 20
+		empty = 0
 	}
 	return found
 }
