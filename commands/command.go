@@ -27,8 +27,8 @@ type Command struct {
 	// may open the form for a request without any option.
 	Ask       []string
 	FormTitle string
-	// Prefill gives the values that stand in the form already, by option; nil means
-	// those of the request.
+	// Prefill gives the values that stand in the form already, by option, where the
+	// request does not say them; nil means none beside those of the request.
 	Prefill func(context.Context, Request) (map[string]string, error)
 	Run     Handler
 }

@@ -53,7 +53,10 @@ func (s *Set) Form(ctx context.Context, req Request) (form *Form, reply Reply) {
 		if err != nil {
 			return nil, s.failed(command.Path, err)
 		}
-		values = filled
+		// What the request says of a field was typed, and wins.
+		values = map[string]string{}
+		maps.Copy(values, filled)
+		maps.Copy(values, req.Options)
 	}
 	form = &Form{Title: capital(command.FormTitle), Path: command.Path, Options: settled}
 	for _, name := range command.Ask {

@@ -1,0 +1,170 @@
+package main
+
+import (
+	"net/http"
+	"strings"
+	"sync/atomic"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+const (
+	stranger = "812345678901234599"
+	patience = 20 * time.Second
+	tick     = time.Millisecond
+)
+
+// eitherDoor tells the same story over the gateway and by signed requests.
+func eitherDoor(t *testing.T, story func(t *testing.T, c *chatServer)) {
+	for name, byHTTP := range map[string]bool{"over the gateway": false, "by signed requests": true} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			c := openChatServer(t, byHTTP)
+			c.beginBot()
+			story(t, c)
+		})
+	}
+}
+
+// The life of a piece as its maker meets it in the chat, each step in its own
+// function; a further one is a line here.
+func TestThePiecesLifeIsLivedInTheChat(t *testing.T) {
+	t.Parallel()
+	eitherDoor(t, func(t *testing.T, c *chatServer) {
+		settingOnce(t, c)
+		pricing(t, c)
+		shared := sharing(t, c)
+		takingBack(t, c, shared)
+		askingTheMarket(t, c)
+	})
+}
+
+// settingOnce fills in the form of the settings, and changes one of them.
+func settingOnce(t *testing.T, c *chatServer) {
+	form := c.types(member, "settings set", nil)
+	set := c.fills(member, form, map[string]string{"rate": "25", "lowest-rate": "18"})
+	assert.True(t, set.hidden(), "money is answered to the asker alone")
+	assert.Contains(t, set.text(), "$25.00 an hour")
+
+	form = c.presses(member, c.types(member, "settings show", nil), "Change them")
+	assert.Equal(t, map[string]string{"rate": "25.00", "lowest-rate": "18.00", "haggle": "", "step": "", "tax": ""}, form.fields(), "what is set stands there already")
+	set = c.fills(member, form, map[string]string{"haggle": "a bit"})
+	assert.Contains(t, set.text(), "is not a percentage")
+	form = c.presses(member, set, "Put it right")
+	assert.Equal(t, "a bit", form.fields()["haggle"])
+	assert.Contains(t, c.fills(member, form, map[string]string{"haggle": "12%"}).text(), "12 %")
+}
+
+// pricing asks for a price and steps it up and down where it stands. The figures
+// are those of testdata/published/golden-piece.csv.
+func pricing(t *testing.T, c *chatServer) {
+	card := c.types(member, "price", map[string]string{"hours": "14.25", "materials": "124.90", "fee": "2.9%", "fixed-fee": "0.30"})
+	assert.True(t, card.hidden())
+	for _, want := range []string{"128.94", "495.83", "563.45", "attachment://prices.png"} {
+		assert.Contains(t, card.text(), want)
+	}
+	assert.True(t, strings.HasPrefix(string(card.files["prices.png"]), "\x89PNG"), "the chart comes along")
+	alt := card.body["attachments"].([]any)[0].(map[string]any)["description"]
+	assert.Contains(t, alt, "495.83 (target) pays 25.00", "and says in words what it shows")
+
+	up := c.presses(member, card, "Try $580.00")
+	assert.EqualValues(t, 7, up.kind, "the card changes where it stands")
+	assert.Contains(t, up.text(), "At $580.00, an hour pays")
+	longer := c.presses(member, up, "What if it takes two hours more")
+	assert.Contains(t, longer.text(), "16 h 15 min")
+	assert.Contains(t, longer.text(), "At $580.00")
+	shorter := c.presses(member, longer, "Two hours less")
+	assert.Contains(t, shorter.text(), "14 h 15 min")
+	assert.Contains(t, c.presses(stranger, card, "Try $580.00").text(), "belongs to somebody else's answer")
+
+	open := c.types(member, "price", map[string]string{"hours": "8", "materials": "40", "public": "yes"})
+	assert.False(t, open.hidden(), "the member says that all may see it")
+	assert.Contains(t, c.presses(stranger, open, "What if it takes two hours more").text(), "belongs to somebody else's answer")
+	assert.EqualValues(t, 7, c.presses(member, open, "What if it takes two hours more").kind)
+}
+
+// sharing fills in the form of a sale, reads the preview, and confirms twice.
+func sharing(t *testing.T, c *chatServer) shown {
+	assert.Equal(t, "bench", c.completes(member, "sale share", "category", "bnech")[0], "a slip of the finger is understood")
+	preview := c.fills(member, c.types(member, "sale share", nil), map[string]string{"price": "430", "category": "bench", "hours": "14.25", "materials": "124.90"})
+	assert.Contains(t, preview.text(), "Preview: exactly this would leave")
+	assert.Contains(t, c.types(member, "sale mine", nil).text(), "You have shared no sale", "a preview shares nothing")
+	shared := c.presses(member, preview, "Share it")
+	assert.Contains(t, shared.text(), "Shared, as your sale 1")
+	again := c.press(member, preview, "Share it")
+	assert.EqualValues(t, 6, c.bring(again).kind, "the second press is seen, and nothing is shown")
+
+	c.endBot()
+	c.beginBot() // the card is still there, and works
+	assert.Contains(t, c.presses(member, preview, "Share it").text(), "Already shared")
+	assert.Equal(t, 1, strings.Count(c.types(member, "sale mine", nil).text(), "$430"), "once is once")
+	return shared
+}
+
+func takingBack(t *testing.T, c *chatServer, shared shown) {
+	assert.Contains(t, c.presses(member, shared, "Withdraw it again").text(), "Withdrawn")
+	assert.Contains(t, c.types(member, "sale mine", nil).text(), "You have shared no sale")
+}
+
+func askingTheMarket(t *testing.T, c *chatServer) {
+	answer := c.types(member, "market show", map[string]string{"category": c.completes(member, "market show", "category", "ben")[0]})
+	assert.False(t, answer.hidden(), "what all may know, all may see")
+	assert.NotEmpty(t, answer.body["embeds"])
+}
+
+// The platform is in trouble while a sale is shared: its answers fail, the event
+// comes twice, the line is cut. The sale is there once.
+func TestASaleSharedInTroubleIsNeitherLostNorDoubled(t *testing.T) {
+	t.Parallel()
+	for name, status := range map[string]int{"500": http.StatusInternalServerError, "502": http.StatusBadGateway, "503": http.StatusServiceUnavailable, "never taken": http.StatusForbidden} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			c := openChatServer(t, false)
+			c.beginBot()
+			preview := c.types(member, "sale share", map[string]string{"price": "430", "category": "bench"})
+			var failed atomic.Int64
+			trouble := func(path string) int {
+				if strings.HasPrefix(path, "/interactions/") && (failed.Add(1) <= 2 || status == http.StatusForbidden) {
+					return status
+				}
+				return 0
+			}
+			c.fails.Store(&trouble)
+			press := c.press(member, preview, "Share it")
+			c.event("INTERACTION_CREATE", string(press.body))
+			if status == http.StatusForbidden {
+				require.Eventually(t, func() bool { return failed.Load() > 0 }, patience, tick)
+			} else {
+				assert.Contains(t, c.next(press).text(), "Shared, as your sale 1")
+			}
+			none := func(string) int { return 0 }
+			c.fails.Store(&none)
+			c.cut()
+			c.event("INTERACTION_CREATE", string(press.body)) // replayed
+			assert.Equal(t, 1, strings.Count(c.types(member, "sale mine", nil).text(), "$430"))
+			c.endBot()
+			c.beginBot()
+			if status == http.StatusForbidden { // what was not seen is asked for again
+				assert.Contains(t, c.presses(member, preview, "Share it").text(), "Already shared")
+			}
+			assert.Equal(t, 1, strings.Count(c.types(member, "sale mine", nil).text(), "$430"))
+		})
+	}
+}
+
+// The program is told to stop while a confirmation is on its way. Either it was
+// taken, and the sale is there, or it was not, and may be pressed again.
+func TestASaleSharedAtTheLastMomentIsThereOnceAfterTheRestart(t *testing.T) {
+	t.Parallel()
+	c := openChatServer(t, false)
+	c.beginBot()
+	preview := c.types(member, "sale share", map[string]string{"price": "430", "category": "bench"})
+	c.event("INTERACTION_CREATE", string(c.press(member, preview, "Share it").body))
+	c.endBot()
+	c.beginBot()
+	assert.Regexp(t, "Already shared|Shared, as your sale 1", c.presses(member, preview, "Share it").text())
+	assert.Equal(t, 1, strings.Count(c.types(member, "sale mine", nil).text(), "$430"))
+}
