@@ -35,7 +35,7 @@ type Config struct {
 	PublicKey string
 	// Workers is how many requests are answered at the same time; 0 means 8.
 	Workers int
-	// Queue is how many requests may wait for a worker; 0 means 64.
+	// Queue is how many requests may wait for a worker; 0 means 256.
 	Queue int
 	// Reference marks a fault of the transport in the log and for the member; nil
 	// means four random letters or digits.
@@ -106,7 +106,7 @@ func (c Config) checked() (Config, error) {
 		c.Reference = func() string { return rand.Text()[:4] }
 	}
 	c.Workers = orDefault(c.Workers, 8)
-	c.Queue = orDefault(c.Queue, 64)
+	c.Queue = orDefault(c.Queue, 256)
 	t := &c.Timing
 	t.Defer = orDefault(t.Defer, 1500*time.Millisecond)
 	t.Handler = orDefault(t.Handler, time.Minute)
