@@ -58,7 +58,8 @@ type Timing struct {
 	// context has ended; 0 means 5 s.
 	Drain time.Duration
 	// Idle is how long the gateway may be silent before the connection counts as
-	// dead; 0 means 75 s. A live one is heard at every heartbeat, about 41 s.
+	// dead; 0 means 70 s. A live one is heard at every heartbeat, about 41 s. A library
+	// that has locked up is noticed a quarter later and two seconds: before 90 s.
 	Idle time.Duration
 	// Open is how long connecting may take until the session is ready; 0 means 30 s.
 	Open time.Duration
@@ -111,7 +112,7 @@ func (c Config) checked() (Config, error) {
 	t.Defer = orDefault(t.Defer, 1500*time.Millisecond)
 	t.Handler = orDefault(t.Handler, time.Minute)
 	t.Drain = orDefault(t.Drain, 5*time.Second)
-	t.Idle = orDefault(t.Idle, 75*time.Second)
+	t.Idle = orDefault(t.Idle, 70*time.Second)
 	t.Open = orDefault(t.Open, 30*time.Second)
 	t.Retry = orDefault(t.Retry, time.Second)
 	t.RetryMost = orDefault(t.RetryMost, time.Minute)

@@ -145,7 +145,7 @@ func (g *gateway) lost() <-chan struct{} {
 // wait returns when the connection has ended (nil), when it has been silent for
 // so long that the library must have locked up (errHung), or with ctx.
 func (g *gateway) wait(ctx context.Context, idle time.Duration) error {
-	most := idle + idle/4 + 2*time.Second // the wire itself acts at idle
+	most := mostSilence(idle)
 	for {
 		timer := time.NewTimer(max(most-g.dialer.silence(), 10*time.Millisecond))
 		select {
@@ -162,6 +162,9 @@ func (g *gateway) wait(ctx context.Context, idle time.Duration) error {
 		}
 	}
 }
+
+// mostSilence leaves the wire itself, which acts at idle, time to be noticed.
+func mostSilence(idle time.Duration) time.Duration { return idle + idle/4 + 2*time.Second }
 
 // letGo cuts the connection and forgets the session. The library may be holding
 // its own lock for ever, so none of its methods is called.

@@ -66,7 +66,7 @@ func start(t *testing.T, f *fake, change func(*Config), list ...commands.Command
 	r := &running{fake: f, log: log, cancel: cancel, ended: make(chan error, 1)}
 	go func() {
 		err := Run(ctx, c)
-		everything.Write([]byte(fmt.Sprintln(err)))
+		everything.Write(fmt.Appendln(nil, err))
 		r.ended <- err
 	}()
 	t.Cleanup(func() {

@@ -169,3 +169,18 @@ func TestTheTimeOfARequestIsInItsID(t *testing.T) {
 		assert.Equal(t, arrived, madeAt(id, arrived), id)
 	}
 }
+
+func TestAMomentIsWrittenByThePlatformInEachReadersOwnTime(t *testing.T) {
+	t.Parallel()
+	at := time.Date(2026, time.March, 2, 9, 0, 0, 0, time.UTC)
+	reply := commands.Reply{Title: "Clock", Figures: []commands.Figure{{Key: "since", Label: "Running since", Text: "2 March, 09:00 UTC", At: at}}}
+	// 1772442000 is 2026-03-02T09:00:00Z, by date -u -d @1772442000.
+	assert.Equal(t, "**Running since**: <t:1772442000:f>", render(reply, commands.Request{})[0].Embeds[0].Description)
+}
+
+func TestSilenceIsNoticedWithinNinetySeconds(t *testing.T) {
+	t.Parallel()
+	c, err := Config{Token: "t", Set: emptySet(t)}.checked()
+	require.NoError(t, err)
+	assert.Less(t, mostSilence(c.Timing.Idle), 90*time.Second)
+}

@@ -110,7 +110,6 @@ type generator struct {
 	api    *httptest.Server
 	mu     sync.Mutex
 	socket *websocket.Conn
-	seq    int
 	ready  chan struct{}
 	serial atomic.Int64
 	asked  sync.Map // the channel of each interaction, by its id

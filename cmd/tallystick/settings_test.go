@@ -41,9 +41,9 @@ func TestEverySettingStandsInTheExampleFileWithItsDefault(t *testing.T) {
 func TestAllProblemsOfTheSettingsAreReportedTogether(t *testing.T) {
 	t.Parallel()
 	_, err := readSettings([]string{"HOME=/home/maker", "TALLYSTICK_CURRENCY=clams", "TALLYSTICK_UNITS=cubits", "TALLYSTICK_LOG=loud", "TALLYSTICK_DISCORD_API=gopher://x",
-		"TALLYSTICK_DISCORD_TOKEN=a", "TALLYSTICK_DISCORD_TOKEN_FILE=b"}, "")
+		"TALLYSTICK_DISCORD_TOKEN=a", "TALLYSTICK_DISCORD_TOKEN_FILE=b", "TALLYSTICK_DISCORD_SHARDS=65", "TALLYSTICK_DISCORD_HTTP=8787", "TALLYSTICK_DISCORD_PUBLIC_KEY=ab"}, "")
 	require.Error(t, err)
-	for _, want := range []string{"clams", "cubits", "loud", "TALLYSTICK_DISCORD_API", "Set one of them"} {
+	for _, want := range []string{"65 is not between 1 and 64", "not 64 hexadecimal digits", "shards are of the gateway", "clams", "cubits", "loud", "TALLYSTICK_DISCORD_API", "Set one of them"} {
 		assert.Contains(t, err.Error(), want)
 	}
 }
