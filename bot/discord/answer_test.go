@@ -313,3 +313,23 @@ func TestWorkInFlightIsFinishedOnShutdownAndThePlatformIsToldGoodbye(t *testing.
 	title, _ := r.next().message()
 	assert.Equal(t, "done", title)
 }
+
+func TestARequestThatFindsNoRoomForItsHandlerInTimeIsTurnedAway(t *testing.T) {
+	t.Parallel()
+	running := make(chan struct{}, 1)
+	release := make(chan struct{})
+	r := serve(t, func(c *Config) { c.Handlers = 1; c.Timing.Handler = 200 * time.Millisecond }, saying("stuck", func(context.Context, commands.Request) (commands.Reply, error) {
+		running <- struct{}{}
+		<-release
+		return commands.Reply{Title: "done"}, nil
+	}), length())
+	r.deliver(asked("stuck", nil))
+	<-running
+	e := r.deliver(asked("length", nil))
+	c := r.next()
+	assert.Equal(t, e.callback(), c.Path)
+	_, text := c.message()
+	assert.Contains(t, text, "I am busy just now")
+	close(release)
+	r.next()
+}

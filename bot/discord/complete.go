@@ -35,7 +35,9 @@ func (x *exchange) complete() {
 	var found []commands.Choice
 	defer func() { x.offer(found) }() // also after a panic, which goes on to be logged
 	if ctx.Err() == nil {
-		found = x.desk.config.Set.Suggest(ctx, x.ask.request, x.ask.option, x.ask.typed, suggestionsMost)
+		x.desk.handle(ctx, func() {
+			found = x.desk.config.Set.Suggest(ctx, x.ask.request, x.ask.option, x.ask.typed, suggestionsMost)
+		})
 	}
 }
 

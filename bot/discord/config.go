@@ -33,8 +33,11 @@ type Config struct {
 	Listen string
 	// PublicKey is the application's, in hexadecimal, and needed with Listen.
 	PublicKey string
-	// Workers is how many requests are answered at the same time; 0 means 8.
+	// Workers is how many requests are under way at the same time, most of which
+	// wait for the platform to take their answer; 0 means 64.
 	Workers int
+	// Handlers is how many of them are worked out at the same time; 0 means 8.
+	Handlers int
 	// Queue is how many requests may wait for a worker; 0 means 256.
 	Queue int
 	// Reference marks a fault of the transport in the log and for the member; nil
@@ -87,8 +90,8 @@ func (c Config) checked() (Config, error) {
 		return c, errors.New("the bot token has a space or a line break in it: copy it again from the Bot page of the developer portal")
 	case c.Set == nil:
 		return c, errors.New("there is no set of commands to serve")
-	case c.Workers < 0 || c.Queue < 0:
-		return c, fmt.Errorf("%d workers and a queue of %d: neither may be negative", c.Workers, c.Queue)
+	case c.Workers < 0 || c.Handlers < 0 || c.Queue < 0:
+		return c, fmt.Errorf("%d workers, %d handlers and a queue of %d: none may be negative", c.Workers, c.Handlers, c.Queue)
 	}
 	if c.Shards < 0 || c.Shards > ShardsMost {
 		return c, fmt.Errorf("%d shards: it may be 1 to %d", c.Shards, ShardsMost)
@@ -106,7 +109,8 @@ func (c Config) checked() (Config, error) {
 	if c.Reference == nil {
 		c.Reference = func() string { return rand.Text()[:4] }
 	}
-	c.Workers = orDefault(c.Workers, 8)
+	c.Workers = orDefault(c.Workers, 64)
+	c.Handlers = orDefault(c.Handlers, 8)
 	c.Queue = orDefault(c.Queue, 256)
 	t := &c.Timing
 	t.Defer = orDefault(t.Defer, 1500*time.Millisecond)

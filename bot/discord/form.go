@@ -92,7 +92,12 @@ func (d *desk) wantsForm(a ask) bool {
 func (x *exchange) openForm() {
 	ctx, cancel := context.WithDeadline(x.desk.working, x.arrived.Add(x.desk.config.Timing.Defer))
 	defer cancel()
-	form, reply := x.desk.config.Set.Form(ctx, x.ask.request)
+	var form *commands.Form
+	var reply commands.Reply
+	if !x.desk.handle(ctx, func() { form, reply = x.desk.config.Set.Form(ctx, x.ask.request) }) {
+		x.turnAway()
+		return
+	}
 	if form == nil {
 		x.answer(reply)
 		return

@@ -285,7 +285,7 @@ func TestAConfigurationThatCannotServeIsRefusedInASentence(t *testing.T) {
 		"the bot token is missing":                      {Set: set},
 		"has a space or a line break":                   {Set: set, Token: "a b"},
 		"no set of commands":                            {Token: "t0k3n"},
-		"neither may be negative":                       {Token: "t0k3n", Set: set, Workers: -1},
+		"none may be negative":                          {Token: "t0k3n", Set: set, Workers: -1},
 		`the API address "ftp://x" is not an http`:      {Token: "t0k3n", Set: set, API: "ftp://x"},
 		"deriving the registration: command \"Loud\": ": {Token: "t0k3n", Set: newSet(t, saying("Loud", always(commands.Reply{})))},
 	} {

@@ -16,6 +16,8 @@ type desk struct {
 	known   map[string]commands.Command
 	seen    *recent
 	presses presses
+	// handlers bounds how many requests are worked out at the same time.
+	handlers chan struct{}
 	// lanes bounds how many requests are turned away at the same time.
 	lanes chan struct{}
 
@@ -35,7 +37,7 @@ const remembered = 4096
 
 func newDesk(c Config, rest *api) *desk {
 	d := &desk{config: c, api: rest, known: map[string]commands.Command{}, seen: newRecent(remembered),
-		lanes: make(chan struct{}, busyLanes), queue: make(chan *exchange, c.Queue)}
+		handlers: make(chan struct{}, c.Handlers), lanes: make(chan struct{}, busyLanes), queue: make(chan *exchange, c.Queue)}
 	d.working, d.stop = context.WithCancel(context.Background())
 	for _, command := range c.Set.Commands() {
 		d.known[command.Path] = command
@@ -152,7 +154,25 @@ func (d *desk) serve(x *exchange) {
 		x.openForm()
 		return
 	}
-	x.answer(d.config.Set.Do(ctx, x.ask.request))
+	var reply commands.Reply
+	if !d.handle(ctx, func() { reply = d.config.Set.Do(ctx, x.ask.request) }) {
+		x.turnAway()
+		return
+	}
+	x.answer(reply)
+}
+
+// handle runs a handler when there is room for it; false means that ctx ended
+// first. A worker that waits for the platform afterwards keeps nobody from the room.
+func (d *desk) handle(ctx context.Context, run func()) bool {
+	select {
+	case d.handlers <- struct{}{}:
+		defer func() { <-d.handlers }()
+		run()
+		return true
+	case <-ctx.Done():
+		return false
+	}
 }
 
 // closeDoor takes no further work; what is queued is still answered.

@@ -59,6 +59,9 @@ var webAddress = regexp.MustCompile(`https?://[A-Za-z0-9._~:/?#%&=+,;-]+`)
 // for any of them may repeat what a member typed.
 func escape(s string) string {
 	s = plain(s)
+	if !strings.Contains(s, "://") {
+		return escapeMarks(s)
+	}
 	var b strings.Builder
 	from := 0
 	for _, at := range webAddress.FindAllStringIndex(s, -1) {
@@ -70,9 +73,21 @@ func escape(s string) string {
 
 func escapeMarks(s string) string {
 	s = inlineMarks.Replace(s)
-	s = leadingMark.ReplaceAllString(s, `$1\$2`)
-	s = leadingNumber.ReplaceAllString(s, `$1\$2$3`)
+	if strings.ContainsAny(s, "#+-") {
+		s = leadingMark.ReplaceAllString(s, `$1\$2`)
+	}
+	if startsWithDigit(s) || strings.Contains(s, "\n") {
+		s = leadingNumber.ReplaceAllString(s, `$1\$2$3`)
+	}
+	if !strings.Contains(s, "@") {
+		return s
+	}
 	return mention.ReplaceAllString(s, "@"+apart+"$1")
+}
+
+func startsWithDigit(s string) bool {
+	s = strings.TrimLeft(s, " \t")
+	return s != "" && s[0] >= '0' && s[0] <= '9'
 }
 
 // escapeLine is escape for what must stay one line.
@@ -85,7 +100,7 @@ func oneLine(s string) string { return strings.Join(strings.Fields(plain(s)), " 
 func plain(s string) string {
 	return strings.Map(func(r rune) rune {
 		switch {
-		case r == '\n' || r == '\t':
+		case r == '\n' || r == '\t' || r >= ' ' && r < 0x7f:
 			return r
 		case r == '\r' || unicode.IsControl(r) || unicode.Is(unicode.Bidi_Control, r):
 			return -1
