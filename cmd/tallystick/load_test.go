@@ -30,6 +30,7 @@ import (
 
 var (
 	loads  = flag.Bool("load", false, "measure the bot under load beside a handler that says always the same")
+	charts = flag.Bool("load-charts", true, "measure with a price that draws its chart, too")
 	memory = flag.Int("load-memory", 100_000, "how many interactions the memory is watched over")
 )
 
@@ -324,6 +325,9 @@ func TestTheBotUnderLoadKeepsUpWithOneThatHasNothingToSay(t *testing.T) {
 		name string
 		of   []string
 	}{{"without charts", chartless}, {"with charts", whole}} {
+		if mix.name == "with charts" && !*charts {
+			continue
+		}
 		for _, inFlight := range []int{1, 32, 128} {
 			count := 400 + 20*inFlight
 			program.round(mix.of, count/4, inFlight) // warm
