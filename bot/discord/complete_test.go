@@ -4,6 +4,7 @@ import (
 	"context"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 
@@ -72,7 +73,7 @@ func TestACompletionWithNothingToOfferIsAnEmptyList(t *testing.T) {
 
 func TestACompletionThatPanicsOrHangsIsAnEmptyListAndTheNextIsServed(t *testing.T) {
 	t.Parallel()
-	r := serve(t, func(c *Config) { soon(c); c.Workers = 1 }, saying("weight", always(commands.Reply{}), species(
+	r := serve(t, func(c *Config) { c.Timing.Defer = 300 * time.Millisecond; c.Workers = 1 }, saying("weight", always(commands.Reply{}), species(
 		func(ctx context.Context, _ commands.Request, typed string) ([]commands.Choice, error) {
 			switch typed {
 			case "panic":

@@ -167,12 +167,16 @@ func (d *desk) serve(x *exchange) {
 func (d *desk) handle(ctx context.Context, run func()) bool {
 	select {
 	case d.handlers <- struct{}{}:
-		defer func() { <-d.handlers }()
-		run()
-		return true
-	case <-ctx.Done():
-		return false
+	default:
+		select {
+		case d.handlers <- struct{}{}:
+		case <-ctx.Done():
+			return false
+		}
 	}
+	defer func() { <-d.handlers }()
+	run()
+	return true
 }
 
 // closeDoor takes no further work; what is queued is still answered.
