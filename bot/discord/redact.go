@@ -7,6 +7,8 @@ import (
 	"log/slog"
 	"regexp"
 	"strings"
+	"sync"
+	"sync/atomic"
 
 	"github.com/bwmarrin/discordgo"
 )
@@ -98,21 +100,33 @@ func (h redacting) attr(a slog.Attr) slog.Attr {
 	return a
 }
 
-// RouteLibraryLog sends the platform library's own error lines to log. The
-// library keeps one logger for the whole process: call this once, before the
-// first Run. Without it the library stays silent.
-func RouteLibraryLog(log *slog.Logger) { discordgo.Logger = libraryLog(log) }
+// The library keeps one logger for the whole process. It is set once, and goes by
+// routed from then on, so that a second bot in the process does not race the first.
+var (
+	routing sync.Mutex
+	routed  atomic.Pointer[slog.Logger]
+)
 
-func libraryLog(log *slog.Logger) func(level, caller int, format string, a ...any) {
-	clean := slog.New(redacting{next: log.Handler()})
-	return func(_, _ int, format string, a ...any) {
-		clean.Warn("platform library", "said", strings.TrimSpace(fmt.Sprintf(format, a...)))
+// RouteLibraryLog sends the platform library's own error lines to log. Call it
+// before the first Run; without it the library stays silent.
+func RouteLibraryLog(log *slog.Logger) {
+	routed.Store(slog.New(redacting{next: log.Handler()}))
+	routing.Lock()
+	defer routing.Unlock()
+	if discordgo.Logger == nil {
+		discordgo.Logger = libraryLog
 	}
+}
+
+func libraryLog(_, _ int, format string, a ...any) {
+	routed.Load().Warn("platform library", "said", strings.TrimSpace(fmt.Sprintf(format, a...)))
 }
 
 // libraryLogLevel is the level of the library's sessions. Its warnings hold whole
 // events, with what people typed, so nothing below an error is ever let through.
 func libraryLogLevel() int {
+	routing.Lock()
+	defer routing.Unlock()
 	if discordgo.Logger == nil {
 		return discordgo.LogError - 1
 	}
