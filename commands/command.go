@@ -18,7 +18,10 @@ type Command struct {
 	// Private is true when the answer names money or a member's own work. A
 	// transport that must acknowledge before it has the reply goes by this.
 	Private bool
-	Run     Handler
+	// HostOnly is true when only who runs the community may use it. The dispatcher
+	// refuses everybody else; a transport may hide it from them as well.
+	HostOnly bool
+	Run      Handler
 }
 
 // Option finds an option by name.
@@ -50,6 +53,11 @@ const (
 	Word     Kind = "word"
 	Code     Kind = "code"
 	YesNo    Kind = "yes or no"
+	// Person is a member of the community, as the transport knows them.
+	Person Kind = "member"
+	// List is words with commas between them.
+	List  Kind = "list"
+	Count Kind = "whole number"
 )
 
 // Option is one named value of a command. All options travel as text.

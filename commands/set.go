@@ -81,6 +81,9 @@ func (s *Set) Do(ctx context.Context, req Request) (reply Reply) {
 	if !known {
 		return Reply{Private: true, Mistake: s.unknown(req.Path)}
 	}
+	if command.HostOnly && !req.Host {
+		return Reply{Private: true, Refusal: &Refusal{"Only the host of this community may use /" + command.Path + "."}}
+	}
 	if m := s.check(command, req); m != nil {
 		return Reply{Private: true, Mistake: m}
 	}

@@ -36,6 +36,14 @@ func (s *Store) allReceipt(w Who, delivery string) []byte {
 	return s.keys.mac(receipts, "all", w.Community, w.Member, delivery)
 }
 
+func (s *Store) optOutReceipt(w Who, delivery string) []byte {
+	return s.keys.mac(receipts, "opt out", w.Community, w.Member, delivery)
+}
+
+func (s *Store) removeReceipt(w Who, delivery string) []byte {
+	return s.keys.mac(receipts, "remove", w.Community, w.Member, delivery)
+}
+
 // done gives the number a receipt was left with, and false when there is none.
 func done(ctx context.Context, tx *sql.Tx, receipt []byte) (int, bool, error) {
 	var number int

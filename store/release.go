@@ -98,6 +98,9 @@ func (s *Store) release(ctx context.Context, tx *sql.Tx, id []byte, day pool.Day
 	if err != nil {
 		return err
 	}
+	if settings.Rules != (pool.Rules{}) {
+		rules = rules.Tightened(settings.Rules)
+	}
 	before, err := readShows(ctx, tx, id)
 	if err != nil {
 		return err
@@ -108,6 +111,9 @@ func (s *Store) release(ctx context.Context, tx *sql.Tx, id []byte, day pool.Day
 		return err
 	}
 	if err := publish(ctx, tx, id, day, states, listed); err != nil {
+		return err
+	}
+	if err := countHeads(ctx, tx, id, day, len(since), len(records)); err != nil {
 		return err
 	}
 	return expire(ctx, tx, records, day, rules)
@@ -121,19 +127,29 @@ func newestRelease(ctx context.Context, tx *sql.Tx, id []byte) (pool.Day, bool, 
 
 // readRecords gives the community's records and each maker's first day.
 func readRecords(ctx context.Context, tx *sql.Tx, id []byte) ([]pool.Record, map[string]pool.Day, error) {
-	rows, err := tx.QueryContext(ctx, "SELECT r.id, r.tag, c.since, "+saleColumns+
-		" FROM contributor c JOIN record r USING (tag) WHERE c.community = ?", id)
+	rows, err := tx.QueryContext(ctx, "SELECT r.id, r.tag, s.shop, c.since, "+saleColumns+
+		" FROM contributor c JOIN record r USING (tag) LEFT JOIN shop s USING (tag) WHERE c.community = ?", id)
 	if err != nil {
 		return nil, nil, err
 	}
 	var records []pool.Record
 	since := make(map[string]pool.Day)
+	texts := make(map[string]string) // each tag and word is held once
+	once := func(raw []byte) string {
+		text, known := texts[string(raw)]
+		if !known {
+			text = string(raw)
+			texts[text] = text
+		}
+		return text
+	}
 	err = each(rows, func() error {
 		var r pool.Record
-		var tag []byte
+		var tag, shop sql.RawBytes
 		var joined pool.Day
-		sale, err := scanSale(rows.Scan, &r.ID, &tag, &joined)
-		r.Maker, r.Sold, r.Category, r.Region, r.Values = string(tag), sale.Sold, sale.Category, sale.Region, sale.Values
+		sale, err := scanSale(rows.Scan, &r.ID, &tag, &shop, &joined)
+		r.Maker, r.Shop, r.Sold, r.Values = once(tag), once(shop), sale.Sold, sale.Values
+		r.Category, r.Region = once([]byte(sale.Category)), once([]byte(sale.Region))
 		since[r.Maker] = joined
 		records = append(records, r)
 		return err

@@ -40,6 +40,8 @@ type gate struct {
 	day   Day
 	rules Rules
 	past  map[Series]past
+	// voices are who speaks with one voice.
+	voices voices
 	// few is true when so few makers are active that only Everything is shown.
 	few bool
 	// inside are the plans of the cuts inside this one, nil for a cut that has
@@ -50,13 +52,17 @@ type gate struct {
 // decide makes the plan of a cut from the facts in it. (Steps 4, 5 and 6.)
 func (g gate) decide(cut Cut, facts []fact) plan {
 	p := plan{cut: cut, past: g.past}
-	p.whole = g.series(whole, selected(facts), g.rules.Makers, g.few)
+	least := g.rules.Makers
+	if cut != Everything {
+		least = max(least, g.rules.PartMakers)
+	}
+	p.whole = g.series(whole, selected(facts), least, g.few)
 	if g.few && cut != Everything {
 		p.whole = verdict{reason: TooFewActive}
 	}
 	for _, f := range Figures(cut) {
 		who := selected(withFigure(facts, f))
-		p.medians[f] = g.follow(p.whole, medianOf(f), g.series(medianOf(f), who, g.rules.Makers, false))
+		p.medians[f] = g.follow(p.whole, medianOf(f), g.series(medianOf(f), who, least, false))
 		if figures[f].hasMiddle {
 			p.middles[f] = g.follow(p.medians[f], middleOf(f), g.series(middleOf(f), who, g.rules.MiddleMakers, true))
 		}
@@ -86,9 +92,11 @@ func (g gate) moved(p plan) verdict {
 func (g gate) series(series Series, who selection, least int, quarterly bool) verdict {
 	last, shown := g.past[series]
 	switch {
-	case len(who) < least:
+	case who.voices() < least:
 		return verdict{reason: TooFewMakers}
-	case shown && who.ledger().changed(last.of) < g.rules.Changed:
+	case shown && who.ledger().changed(last.of, g.voices) < g.rules.Changed:
+		return verdict{act: keep}
+	case shown && g.day.Month()-last.asOf.Month() < Month(g.rules.Every):
 		return verdict{act: keep}
 	case shown && quarterly && g.day.Month()-last.asOf.Month() < quarter:
 		return verdict{act: keep}
@@ -131,16 +139,16 @@ func (g gate) small(series Series, who selection) bool {
 		}
 	}
 	for _, cutOf := range families {
-		surely, perhaps := 0, 0
+		surely, perhaps := make(map[string]bool), make(map[string]bool)
 		for _, one := range who {
 			switch leaves(one, cutOf, shown) {
 			case yes:
-				surely++
+				surely[one.voice] = true
 			case maybe:
-				perhaps++
+				perhaps[one.voice] = true
 			}
 		}
-		if surely+perhaps > 0 && surely < g.rules.Remainder {
+		if len(surely)+len(perhaps) > 0 && len(surely) < g.rules.Remainder {
 			return true
 		}
 	}

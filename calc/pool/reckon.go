@@ -3,17 +3,18 @@ package pool
 import "slices"
 
 // quantiles gives the k/4 quantiles of the figure over the makers of a
-// selection, each maker with one value: the median of that maker's own.
-// (Step 3.)
+// selection, each maker or shop with one value: the median of its own. (Step 3.)
 func quantiles(f Figure, who selection, values map[int64]Values, ks ...int) []Micros {
-	each := make([]Micros, 0, len(who))
+	own := make(map[string][]Micros, len(who))
 	for _, one := range who {
-		own := make([]Micros, 0, len(one.facts))
 		for _, fact := range one.facts {
 			v, _ := values[fact.id].Of(f)
-			own = append(own, v)
+			own[one.voice] = append(own[one.voice], v)
 		}
-		vote, _ := Median(own)
+	}
+	each := make([]Micros, 0, len(own))
+	for _, theirs := range own {
+		vote, _ := Median(theirs)
 		each = append(each, vote)
 	}
 	slices.Sort(each)
@@ -25,26 +26,36 @@ func quantiles(f Figure, who selection, values map[int64]Values, ks ...int) []Mi
 	return out
 }
 
-// rounded gives a figure the coarseness it is published with. (Step 7.)
-func rounded(f Figure, v Micros, way Way) Micros {
-	switch f {
-	case SoldToAsked:
+// rounded gives a figure the coarseness it is published with. (Step 7, and where
+// few makers stand behind it every second preferred number only.)
+func rounded(f Figure, v Micros, way Way, fine bool) Micros {
+	switch {
+	case f == SoldToAsked:
 		return Twentieths(v, way)
-	case DaysToSell:
+	case f == DaysToSell:
 		return Whole(int(DaysBandOf(v)))
+	case fine:
+		return Preferred(v, way)
 	}
-	return Preferred(v, way)
+	return PreferredR10(v, way)
 }
 
 // ends are the two ends of what a series shows; a median has both alike.
 type ends struct{ low, high Micros }
 
-func medianEnds(f Figure, who selection, values map[int64]Values) ends {
-	m := rounded(f, quantiles(f, who, values, 2)[0], Nearest)
+// A reckoner works figures out.
+type reckoner struct {
+	values     map[int64]Values
+	fineMakers int
+}
+
+func (r reckoner) median(f Figure, who selection) ends {
+	m := rounded(f, quantiles(f, who, r.values, 2)[0], Nearest, who.voices() >= r.fineMakers)
 	return ends{m, m}
 }
 
-func middleEnds(f Figure, who selection, values map[int64]Values) ends {
-	q := quantiles(f, who, values, 1, 3)
-	return ends{rounded(f, q[0], Down), rounded(f, q[1], Up)}
+func (r reckoner) middle(f Figure, who selection) ends {
+	fine := who.voices() >= r.fineMakers
+	q := quantiles(f, who, r.values, 1, 3)
+	return ends{rounded(f, q[0], Down, fine), rounded(f, q[1], Up, fine)}
 }

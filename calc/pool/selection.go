@@ -11,7 +11,7 @@ import (
 // A fact is what the selection knows of a record: all but its values.
 type fact struct {
 	id               int64
-	maker            string
+	maker, voice     string
 	category, region string
 	has              presence
 }
@@ -26,7 +26,7 @@ func eligible(day Day, records []Record, since map[string]Day, rules Rules) []fa
 		if !known || joined+Day(rules.NewAccount) > day || !rules.counts(r.Sold, day) {
 			continue
 		}
-		facts = append(facts, fact{r.ID, r.Maker, r.Category, r.Region, r.Values.has})
+		facts = append(facts, fact{r.ID, r.Maker, voiceOf(r), r.Category, r.Region, r.Values.has})
 	}
 	slices.SortFunc(facts, func(a, b fact) int {
 		return cmp.Or(cmp.Compare(a.maker, b.maker), cmp.Compare(a.id, b.id))
@@ -34,9 +34,44 @@ func eligible(day Day, records []Record, since map[string]Day, rules Rules) []fa
 	return facts
 }
 
-// makersIn counts the makers of facts in order of maker.
-func makersIn(facts []fact) int {
-	return len(slices.CompactFunc(slices.Clone(facts), func(a, b fact) bool { return a.maker == b.maker }))
+// voiceOf says who speaks with one voice: a maker alone, or all of a shop. That a
+// tag cannot be taken for a shop is seen to by the one more byte.
+func voiceOf(r Record) string {
+	if r.Shop == "" {
+		return r.Maker
+	}
+	return "\x00" + r.Shop
+}
+
+// voicesOf gives each maker's voice. A maker of no record any more has none, and
+// is taken for a voice of its own.
+func voicesOf(records []Record) voices {
+	v := make(voices, len(records)/4)
+	for _, r := range records {
+		if r.Shop != "" {
+			v[r.Maker] = voiceOf(r)
+		}
+	}
+	return v
+}
+
+// voices has the voices of the makers who do not speak for themselves alone.
+type voices map[string]string
+
+func (v voices) of(maker string) string {
+	if voice, shared := v[maker]; shared {
+		return voice
+	}
+	return maker
+}
+
+// voicesIn counts the voices in facts.
+func voicesIn(facts []fact) int {
+	found := make(map[string]bool)
+	for _, f := range facts {
+		found[f.voice] = true
+	}
+	return len(found)
 }
 
 // sampled sorts the facts into their cuts and leaves out of each the makers who
@@ -62,9 +97,9 @@ func sampled(facts []fact, share uint32, subsample func(cut, maker string) uint3
 
 // A share is one maker's part in a selection.
 type share struct {
-	maker string
-	facts []fact
-	mark  [32]byte
+	maker, voice string
+	facts        []fact
+	mark         [32]byte
 }
 
 // A selection is whose records a series would speak of, in order of maker.
@@ -78,7 +113,7 @@ func selected(facts []fact) selection {
 		for n < len(facts) && facts[n].maker == facts[0].maker {
 			n++
 		}
-		who = append(who, share{facts[0].maker, facts[:n:n], markOf(facts[:n])})
+		who = append(who, share{facts[0].maker, facts[0].voice, facts[:n:n], markOf(facts[:n])})
 		facts = facts[n:]
 	}
 	return who
@@ -93,6 +128,15 @@ func withFigure(facts []fact, f Figure) []fact {
 		}
 	}
 	return with
+}
+
+// voices counts the makers in the selection, those of a shop as one.
+func (s selection) voices() int {
+	found := make(map[string]bool, len(s))
+	for _, one := range s {
+		found[one.voice] = true
+	}
+	return len(found)
 }
 
 // markOf is the SHA-256 of the ids, each as 8 bytes, big end first.
@@ -134,18 +178,19 @@ func (l ledger) entries() []Entry {
 }
 
 // changed counts the makers who are in one ledger only or have other records in
-// the other.
-func (l ledger) changed(other ledger) int {
-	count := 0
+// the other, those of a shop as one. Nobody has changed by joining a shop or
+// leaving it: else two accounts could be made to look like three that changed.
+func (l ledger) changed(other ledger, by voices) int {
+	found := make(map[string]bool)
 	for maker, mark := range l {
 		if was, both := other[maker]; !both || was != mark {
-			count++
+			found[by.of(maker)] = true
 		}
 	}
 	for maker := range other {
 		if _, both := l[maker]; !both {
-			count++
+			found[by.of(maker)] = true
 		}
 	}
-	return count
+	return len(found)
 }
