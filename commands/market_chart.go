@@ -117,7 +117,7 @@ func dots(n float64) vg.Length { return vg.Length(n) * vg.Inch / drawingDPI }
 func letters(high float64, bold bool) text.Style {
 	f := font.Font{Typeface: "Liberation", Variant: "Sans", Size: dots(high)}
 	if bold {
-		f.Weight = 2 // bold in the sense of the fonts' own scale
+		f.Weight = 3 // bold, on the scale of golang.org/x/image/font
 	}
 	return text.Style{Color: color.Gray{Y: 0x18}, Font: f, Handler: plot.DefaultTextHandler, YAlign: draw.YCenter}
 }

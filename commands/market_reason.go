@@ -8,10 +8,10 @@ import (
 
 // whyNot says why a cut shows nothing yet, and how that changes.
 func (m market) whyNot(reason pool.Reason) string {
-	return "Nothing is shown here yet: " + m.reason(reason) + ". Each shared sale brings it nearer; see /help command:sale share."
+	return "Nothing is shown here yet: " + m.reason(reason, pool.PricePerBoardFoot) + ". Each shared sale brings it nearer; see /help command:sale share."
 }
 
-func (m market) reason(reason pool.Reason) string {
+func (m market) reason(reason pool.Reason, f pool.Figure) string {
 	switch reason {
 	case pool.TooFewActive:
 		return "fewer than " + strconv.Itoa(m.rules.MinActive) + " makers share, and until then only all pieces together are given"
@@ -20,11 +20,7 @@ func (m market) reason(reason pool.Reason) string {
 	case pool.SmallRemainder:
 		return "showing it would leave the few makers outside it in the open"
 	}
-	least := m.rules.Makers
-	if m.cut != pool.Everything {
-		least = max(least, m.rules.PartMakers)
-	}
-	return "fewer than " + strconv.Itoa(least) + " makers stand behind it with sales older than " + daysText(m.rules.Age)
+	return "fewer than " + strconv.Itoa(m.rules.Least(m.cut, f)) + " makers stand behind it with sales older than " + daysText(m.rules.Age)
 }
 
 func daysText(n int) string { return strconv.Itoa(n) + " days" }

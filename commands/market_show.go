@@ -119,7 +119,7 @@ func (m market) figures(reply *Reply, line pool.Line) {
 	var middles [][]string
 	for _, p := range line.Figures {
 		if !p.Shown {
-			reply.Notes = append(reply.Notes, capital(figureLabel(p.Figure))+": not shown, "+m.reason(p.Reason)+".")
+			reply.Notes = append(reply.Notes, capital(figureLabel(p.Figure))+": not shown, "+m.reason(p.Reason, p.Figure)+".")
 			continue
 		}
 		reply.Figures = append(reply.Figures, marketFigure(p, m.currency, m.locale))

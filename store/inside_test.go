@@ -139,6 +139,40 @@ func TestAWithdrawnSaleLeavesNoTrace(t *testing.T) {
 	assert.Equal(t, want, lines[0].AsOf, "%d of the gone were in the figure", gone)
 }
 
+func TestAForgottenMemberLeavesNoTrace(t *testing.T) {
+	t.Parallel()
+	s, path := inside(t)
+	ben := Who{Community: ann.Community, Member: "ben-account-234567890123456789"}
+	for _, who := range []Who{ann, ben} {
+		require.NoError(t, s.OptIn(t.Context(), who, 2, march))
+		require.NoError(t, s.JoinShop(t.Context(), who, "the word of the "+who.Member))
+		sale := stool(123)
+		sale.SpeciesGroup = "zebrawood of " + who.Member[:3]
+		shareNow(t, s, who, "1", sale)
+		sale.Region = "draft of " + who.Member[:3]
+		_, err := s.SaveDraft(t.Context(), who, sale, march)
+		require.NoError(t, err)
+	}
+	_, err := s.WithdrawAll(t.Context(), ann, "2", march)
+	require.NoError(t, err)
+	require.NoError(t, s.Vacuum(t.Context()))
+	content := raw(t, path)
+	traces := func(who Who) map[string][]byte {
+		return map[string][]byte{
+			"consent": s.memberID(who), "tag": s.tag(who), "numbers": s.sharerID(who),
+			"shop": s.shopID(who.Community, "the word of the "+who.Member),
+			"sale": []byte("zebrawood of " + who.Member[:3]), "draft": []byte("draft of " + who.Member[:3]),
+		}
+	}
+	for what, trace := range traces(ann) {
+		assert.False(t, bytes.Contains(content, trace), "ann's %s", what)
+	}
+	for what, trace := range traces(ben) {
+		assert.True(t, bytes.Contains(content, trace), "ben's %s is found, so the search finds what is", what)
+	}
+	assert.False(t, bytes.Contains(content, []byte("the word of the")), "the word itself is never kept")
+}
+
 func readStates(t *testing.T, s *Store) []pool.State {
 	t.Helper()
 	var states []pool.State

@@ -1,5 +1,7 @@
 package pool
 
+import "slices"
+
 // An action is what a release does with a series.
 type action int
 
@@ -52,17 +54,14 @@ type gate struct {
 // decide makes the plan of a cut from the facts in it. (Steps 4, 5 and 6.)
 func (g gate) decide(cut Cut, facts []fact) plan {
 	p := plan{cut: cut, past: g.past}
-	least := g.rules.Makers
-	if cut != Everything {
-		least = max(least, g.rules.PartMakers)
-	}
-	p.whole = g.series(whole, selected(facts), least, g.few)
+	// The price is of every sale: the cut needs no more makers than it does.
+	p.whole = g.series(whole, selected(facts), g.rules.Least(cut, Price), g.few)
 	if g.few && cut != Everything {
 		p.whole = verdict{reason: TooFewActive}
 	}
 	for _, f := range Figures(cut) {
 		who := selected(withFigure(facts, f))
-		p.medians[f] = g.follow(p.whole, medianOf(f), g.series(medianOf(f), who, least, false))
+		p.medians[f] = g.follow(p.whole, medianOf(f), g.series(medianOf(f), who, g.rules.Least(cut, f), false))
 		if figures[f].hasMiddle {
 			p.middles[f] = g.follow(p.medians[f], middleOf(f), g.series(middleOf(f), who, g.rules.MiddleMakers, true))
 		}
@@ -138,10 +137,10 @@ func (g gate) small(series Series, who selection) bool {
 			shown[p.cut] = l
 		}
 	}
-	for _, cutOf := range families {
+	for family := range families {
 		surely, perhaps := make(map[string]bool), make(map[string]bool)
 		for _, one := range who {
-			switch leaves(one, cutOf, shown) {
+			switch leaves(one, family, shown) {
 			case yes:
 				surely[one.voice] = true
 			case maybe:
@@ -164,18 +163,19 @@ const (
 )
 
 // leaves says whether some of the maker's records are in no shown cut.
-func leaves(one share, cutOf family, shown map[Cut]ledger) answer {
-	inCut := make(map[Cut][]fact)
-	for _, f := range one.facts {
-		inCut[cutOf(f)] = append(inCut[cutOf(f)], f)
-	}
+func leaves(one share, family int, shown map[Cut]ledger) answer {
 	found := no
-	for cut, facts := range inCut {
-		mark, in := shown[cut][one.maker]
+	for i, f := range one.facts {
+		cut := f.in[family]
+		inCut := func(g fact) bool { return g.in[family] == cut }
+		if slices.ContainsFunc(one.facts[:i], inCut) {
+			continue // seen with the first of its cut
+		}
+		mark, in := shown[cut].mark(one.maker)
 		switch {
 		case !in:
 			return yes
-		case mark != markOf(facts):
+		case mark != markOf(slices.DeleteFunc(slices.Clone(one.facts), func(g fact) bool { return !inCut(g) })):
 			found = maybe
 		}
 	}

@@ -43,21 +43,23 @@ const (
 	everyCut
 )
 
-// figures says of each figure how it is called, where it is published, and
-// whether its middle half may be given. Each yes is one more look at the same
-// sales, and the attack test decides: with the price per square foot, or a middle
-// half of a price, published as well, an insider guesses more than its bars allow.
+// figures says of each figure how it is called, where it is published, whether
+// only of many makers, and whether its middle half may be given. Each yes is one
+// more look at the same sales, and the attack test decides: with the price per
+// square foot, or a middle half of a price, published as well, an insider guesses
+// more than its bars allow; so does one with the ratio of sold to asked of few,
+// whose steps are as wide as a good guess.
 var figures = [figureCount]struct {
-	key       string
-	reach     reach
-	hasMiddle bool
+	key               string
+	reach             reach
+	ofMany, hasMiddle bool
 }{
-	PricePerBoardFoot:  {"price_per_board_foot", everyCut, false},
-	PricePerSquareFoot: {"price_per_square_foot", nowhere, false},
-	Price:              {"price", everyCut, false},
-	RealisedHourly:     {"realised_hourly", everythingOnly, true},
-	SoldToAsked:        {"sold_to_asked", everythingOnly, true},
-	DaysToSell:         {"days_to_sell", everythingOnly, false},
+	PricePerBoardFoot:  {"price_per_board_foot", everyCut, false, false},
+	PricePerSquareFoot: {"price_per_square_foot", nowhere, false, false},
+	Price:              {"price", everyCut, false, false},
+	RealisedHourly:     {"realised_hourly", everythingOnly, false, true},
+	SoldToAsked:        {"sold_to_asked", everythingOnly, true, true},
+	DaysToSell:         {"days_to_sell", everythingOnly, false, false},
 }
 
 // String gives the figure's key, such as "price_per_board_foot".

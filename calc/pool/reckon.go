@@ -1,21 +1,30 @@
 package pool
 
-import "slices"
+import (
+	"cmp"
+	"slices"
+)
 
 // quantiles gives the k/4 quantiles of the figure over the makers of a
 // selection, each maker or shop with one value: the median of its own. (Step 3.)
-func quantiles(f Figure, who selection, values map[int64]Values, ks ...int) []Micros {
-	own := make(map[string][]Micros, len(who))
-	for _, one := range who {
-		for _, fact := range one.facts {
-			v, _ := values[fact.id].Of(f)
-			own[one.voice] = append(own[one.voice], v)
-		}
+func quantiles(f Figure, who selection, records []Record, ks ...int) []Micros {
+	if !who.alone() { // those of a shop one after another
+		who = slices.Clone(who)
+		slices.SortStableFunc(who, func(a, b share) int { return cmp.Compare(a.voice, b.voice) })
 	}
-	each := make([]Micros, 0, len(own))
-	for _, theirs := range own {
-		vote, _ := Median(theirs)
-		each = append(each, vote)
+	each := make([]Micros, 0, len(who))
+	var own []Micros
+	for i, one := range who {
+		for _, fact := range one.facts {
+			v, _ := records[fact.place].Values.Of(f)
+			own = append(own, v)
+		}
+		if i+1 < len(who) && who[i+1].voice == one.voice {
+			continue
+		}
+		slices.Sort(own)
+		vote, _ := Quantile7(own, 1, 2)
+		each, own = append(each, vote), own[:0]
 	}
 	slices.Sort(each)
 	out := make([]Micros, 0, len(ks))
@@ -45,17 +54,17 @@ type ends struct{ low, high Micros }
 
 // A reckoner works figures out.
 type reckoner struct {
-	values     map[int64]Values
+	records    []Record
 	fineMakers int
 }
 
 func (r reckoner) median(f Figure, who selection) ends {
-	m := rounded(f, quantiles(f, who, r.values, 2)[0], Nearest, who.voices() >= r.fineMakers)
+	m := rounded(f, quantiles(f, who, r.records, 2)[0], Nearest, who.voices() >= r.fineMakers)
 	return ends{m, m}
 }
 
 func (r reckoner) middle(f Figure, who selection) ends {
 	fine := who.voices() >= r.fineMakers
-	q := quantiles(f, who, r.values, 1, 3)
+	q := quantiles(f, who, r.records, 1, 3)
 	return ends{rounded(f, q[0], Down, fine), rounded(f, q[1], Up, fine)}
 }

@@ -21,17 +21,13 @@ func Release(day Day, records []Record, since map[string]Day, previous []State, 
 ) []State {
 	plans := settle(day, eligible(day, records, since, rules), voicesOf(records), memory(previous), rules, subsample)
 
-	values := make(map[int64]Values, len(records))
-	for _, r := range records {
-		values[r.ID] = r.Values
-	}
 	before := make(map[Cut]State, len(previous))
 	for _, s := range previous {
 		before[s.Cut] = s
 	}
 	states := make([]State, 0, len(plans))
 	for _, p := range plans {
-		states = append(states, carryOut(day, p, before[p.cut], reckoner{values, rules.FineMakers}))
+		states = append(states, carryOut(day, p, before[p.cut], reckoner{records, rules.FineMakers}))
 	}
 	return states
 }
@@ -83,7 +79,7 @@ func carryOut(day Day, p plan, before State, reckon reckoner) State {
 		switch {
 		case v.act == renew:
 			e := endsOf(v.who)
-			s.Shows = append(s.Shows, Show{series, day, BandOf(v.who.voices()), e.low, e.high, v.who.ledger().entries()})
+			s.Shows = append(s.Shows, Show{series, day, BandOf(v.who.voices()), e.low, e.high, v.who.ledger()})
 		case last != nil:
 			s.Shows = append(s.Shows, *last)
 		default:

@@ -79,21 +79,24 @@ func TestWhateverIsShownStandsOnAtLeastEightMakers(t *testing.T) {
 				}
 				for _, p := range s.Figures {
 					// A kept figure needs its makers today as well.
-					require.True(t, !p.Shown || len(w.counted(s.Cut, p.Figure)) >= w.fewest(s.Cut), "%s %s", s.Cut, p.Figure)
+					require.True(t, !p.Shown || len(w.counted(s.Cut, p.Figure)) >= w.fewest(s.Cut, p.Figure), "%s %s", s.Cut, p.Figure)
 					require.True(t, p.Middle == nil || len(w.counted(s.Cut, p.Figure)) >= 20, "middle of %s %s", s.Cut, p.Figure)
 				}
 			}
 			renewals(w, states, func(cut pool.Cut, f pool.Figure, what string, ids map[string][]int64) {
-				least := map[string]int{"median": w.fewest(cut), "middle": 20}[what]
+				least := map[string]int{"median": w.fewest(cut, f), "middle": 20}[what]
 				require.GreaterOrEqual(t, len(ids), least, "%s of %s %s", what, cut, f)
 			})
 		})
 	})
 }
 
-// fewest is how many makers a median of the cut needs.
-func (w *world) fewest(cut pool.Cut) int {
-	if cut == pool.Everything {
+// fewest is how many makers a median needs.
+func (w *world) fewest(cut pool.Cut, f pool.Figure) int {
+	switch {
+	case f == pool.SoldToAsked:
+		return max(20, w.rules.Makers)
+	case cut == pool.Everything:
 		return max(8, w.rules.Makers)
 	}
 	return max(12, w.rules.Makers)

@@ -80,7 +80,6 @@ func TestAFigureIsTheRoundedMedianOfOneValuePerMaker(t *testing.T) {
 		pool.PricePerBoardFoot: "180",   // 185, between 180 and 200
 		pool.Price:             "8",     // 8.5, between 8 and 9, halfway: 8.00 has place 18
 		pool.RealisedHourly:    "-3.55", // −3.5
-		pool.SoldToAsked:       "0.9",   // 0.885
 		pool.DaysToSell:        "15",    // 17 days
 	} {
 		got, ok := all.Figure(figure)
@@ -259,6 +258,19 @@ func TestAFigureIsRenewedYearlyAtMost(t *testing.T) {
 			want = l.day
 		}
 		assert.Equal(t, want, got.AsOf, "%s", month)
+	}
+}
+
+func TestTheRatioOfSoldToAskedIsShownFromTwentyMakersOn(t *testing.T) {
+	t.Parallel()
+	for makers, want := range map[int]bool{19: false, 20: true} {
+		l := newLog()
+		l.sells(1, makers, "bench", price(100).With(pool.SoldToAsked, micros(t, "0.885")))
+		got, ok := l.release()[pool.Everything].Figure(pool.SoldToAsked)
+		assert.Equal(t, want, ok, "%d makers", makers)
+		if ok {
+			assert.Equal(t, micros(t, "0.9"), got.Value)
+		}
 	}
 }
 

@@ -32,7 +32,7 @@ type Rules struct {
 	// with fewer it is to R10.
 	FineMakers int
 	// MiddleMakers is the least number of makers behind a middle half, which is
-	// renewed once a quarter at most.
+	// renewed once a quarter at most, and behind the ratio of sold to asked.
 	MiddleMakers int
 }
 
@@ -155,6 +155,18 @@ func (r Rules) Tightened(by Rules) Rules {
 		}
 	}
 	return r
+}
+
+// Least is the least number of makers behind the median of a figure in a cut.
+func (r Rules) Least(cut Cut, f Figure) int {
+	least := r.Makers
+	if cut != Everything {
+		least = max(least, r.PartMakers)
+	}
+	if f >= 0 && f < figureCount && figures[f].ofMany {
+		least = max(least, r.MiddleMakers)
+	}
+	return least
 }
 
 // Expired says whether a sale of the month has left the window on the day, and

@@ -27,3 +27,6 @@ CREATE TABLE headcount (
     makers    INTEGER NOT NULL CHECK (makers IN (0, 8, 15, 25, 50)),
     sales     INTEGER NOT NULL CHECK (sales IN (0, 8, 15, 25, 50))
 ) STRICT, WITHOUT ROWID;
+
+-- A maker is found in a ledger by the ledger's key.
+DROP INDEX ledger_maker;
