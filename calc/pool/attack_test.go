@@ -34,9 +34,9 @@ const sureness = 0.9
 // crowdsAttacked are the communities. Of so many of each kind, so many sales are
 // an insider's target; an outsider, who is cheap, is after every sale of more.
 var crowdsAttacked = []struct{ makers, sales, worlds, targets, outsideWorlds int }{
-	{20, 120, 10, 60, 100},
-	{40, 300, 6, 100, 60},
-	{120, 1000, 3, 160, 12},
+	{20, 120, 8, 50, 60},
+	{40, 300, 5, 110, 40},
+	{120, 1000, 2, 160, 8},
 }
 
 // aims are what an attacker is after. The insider knows the piece: its board feet
@@ -161,9 +161,9 @@ type assault func(m *market, views map[pool.Cut]view, place int, s secret, f poo
 
 // onTheLog is the attack on what pool publishes.
 func onTheLog(m *market, views map[pool.Cut]view, place int, s secret, f pool.Figure, rng *rand.Rand) (belief []float64, outsider float64) {
-	steps := 1600
+	steps := 1200 // five times as many find no more
 	if m.makers > 64 {
-		steps = 4000
+		steps = 3000
 	}
 	o := m.offers[place]
 	belief = append(belief, s.prior...)
@@ -198,7 +198,7 @@ func attack(by listing, rules pool.Rules, more extra, size, aim int, how assault
 		}
 		targets := crowd.targets
 		if aim > 0 {
-			targets /= 2 // published of everything alone
+			targets /= 3 // published of everything alone
 		}
 		var places []int
 		for _, place := range rand.New(rand.NewPCG(uint64(world), 5)).Perm(len(m.offers)) {
