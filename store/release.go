@@ -161,13 +161,13 @@ func newestRelease(ctx context.Context, tx *sql.Tx, id []byte) (pool.Day, bool, 
 // readRecords gives the community's records and each maker's first day.
 func readRecords(ctx context.Context, tx *sql.Tx, id []byte) ([]pool.Record, map[string]pool.Day, error) {
 	rows, err := tx.QueryContext(ctx, "SELECT r.id, r.tag, s.shop, c.since, "+saleColumns+
-		" FROM contributor c JOIN record r USING (tag) LEFT JOIN shop s USING (tag) WHERE c.community = ?", id)
+		" FROM contributor c JOIN record r USING (tag) LEFT JOIN shop s USING (tag) WHERE c.community = ? ORDER BY c.tag", id)
 	if err != nil {
 		return nil, nil, err
 	}
 	var records []pool.Record
 	since := make(map[string]pool.Day)
-	texts := make(map[string]string) // each tag and word is held once
+	texts := make(map[string]string) // each word is held once
 	once := func(raw []byte) string {
 		text, known := texts[string(raw)]
 		if !known {
@@ -181,9 +181,15 @@ func readRecords(ctx context.Context, tx *sql.Tx, id []byte) ([]pool.Record, map
 		var tag, shop sql.RawBytes
 		var joined pool.Day
 		sale, err := scanSale(rows.Scan, &r.ID, &tag, &shop, &joined)
-		r.Maker, r.Shop, r.Sold, r.Values = once(tag), once(shop), sale.Sold, sale.Values
+		r.Shop, r.Sold, r.Values = once(shop), sale.Sold, sale.Values
 		r.Category, r.Region = once([]byte(sale.Category)), once([]byte(sale.Region))
-		since[r.Maker] = joined
+		// A maker's records come one after another.
+		if n := len(records); n > 0 && records[n-1].Maker == string(tag) {
+			r.Maker = records[n-1].Maker
+		} else {
+			r.Maker = string(tag)
+			since[r.Maker] = joined
+		}
 		records = append(records, r)
 		return err
 	})

@@ -45,10 +45,10 @@ const (
 
 // figures says of each figure how it is called, where it is published, whether
 // only of many makers, and whether its middle half may be given. Each yes is one
-// more look at the same sales, and the attack test decides: with the price per
-// square foot, or a middle half of a price, published as well, an insider guesses
-// more than its bars allow; so does one with the ratio of sold to asked of few,
-// whose steps are as wide as a good guess.
+// more look at the same sales, and the attack test decides. With the price per
+// square foot or a middle half of a price published as well, an insider comes so
+// near the bars that it is no longer sure that they hold; with the ratio of sold to
+// asked of few makers, whose steps are as wide as a good guess, they do not.
 var figures = [figureCount]struct {
 	key               string
 	reach             reach

@@ -29,9 +29,18 @@ func eligible(day Day, records []Record, since map[string]Day, rules Rules) []fa
 		}
 		facts = append(facts, fact{r.ID, place, r.Maker, voiceOf(r), cutsOf(r, seen), r.Values.has})
 	}
-	slices.SortFunc(facts, func(a, b fact) int {
-		return cmp.Or(cmp.Compare(a.maker, b.maker), cmp.Compare(a.id, b.id))
-	})
+	maker := func(a, b fact) int { return cmp.Compare(a.maker, b.maker) }
+	if !slices.IsSortedFunc(facts, maker) { // they mostly come so
+		slices.SortFunc(facts, maker)
+	}
+	for rest := facts; len(rest) > 0; {
+		n := 1
+		for n < len(rest) && rest[n].maker == rest[0].maker {
+			n++
+		}
+		slices.SortFunc(rest[:n], func(a, b fact) int { return cmp.Compare(a.id, b.id) })
+		rest = rest[n:]
+	}
 	return facts
 }
 

@@ -30,3 +30,7 @@ CREATE TABLE headcount (
 
 -- A maker is found in a ledger by the ledger's key.
 DROP INDEX ledger_maker;
+
+-- The series of the same cut whose ledger a show has too, '' for one of its own:
+-- most figures of a cut are of the same sales.
+ALTER TABLE show ADD COLUMN like_series TEXT NOT NULL DEFAULT '';
