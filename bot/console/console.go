@@ -33,7 +33,7 @@ type Config struct {
 	Greeting string
 	// History is the file that keeps the typed lines; empty keeps none.
 	History string
-	// Pictures is the folder that pictures are saved in; empty saves none.
+	// Pictures is the folder that pictures and files are saved in; empty saves none.
 	Pictures string
 	// Width wraps running text; 0 leaves it as it is.
 	Width int
@@ -155,7 +155,10 @@ func (c *Console) print(reply commands.Reply, terminal bool) {
 	}
 	fmt.Fprint(c.out, wrap(reply.Plain(), c.Width))
 	if reply.Picture != nil {
-		c.save(*reply.Picture)
+		c.save(reply.Picture.Name, reply.Picture.PNG, "The picture could not be saved; the tables above say the same.")
+	}
+	if reply.File != nil {
+		c.save(reply.File.Name, reply.File.Bytes, "The file could not be saved; look whether the disk is full, and ask again.")
 	}
 	if terminal {
 		for i, a := range actions {
@@ -198,18 +201,19 @@ func (c *Console) remember(prompt *liner.State) {
 	_ = f.Close()
 }
 
-// save writes a picture to a file and prints where it is.
-func (c *Console) save(p commands.Picture) {
+// save writes a picture or a file where only the member reads it, and prints where
+// it is.
+func (c *Console) save(name string, content []byte, failed string) {
 	if c.Pictures == "" {
 		return
 	}
-	path := filepath.Join(c.Pictures, c.Now().UTC().Format("2006-01-02-150405-")+filepath.Base(p.Name))
+	path := filepath.Join(c.Pictures, c.Now().UTC().Format("2006-01-02-150405-")+filepath.Base(name))
 	err := os.MkdirAll(c.Pictures, 0o700)
 	if err == nil {
-		err = os.WriteFile(path, p.PNG, 0o600)
+		err = os.WriteFile(path, content, 0o600)
 	}
 	if err != nil {
-		fmt.Fprintln(c.out, "The picture could not be saved; the tables above say the same.")
+		fmt.Fprintln(c.out, failed)
 		return
 	}
 	fmt.Fprintln(c.out, "Saved as "+path)

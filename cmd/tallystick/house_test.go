@@ -22,7 +22,8 @@ var arrows = map[string]map[string]string{
 	"calc/price":   {"calc/measure": "times and percentages are read by one grammar"},
 	"calc/pool":    {},
 	"store": {
-		"calc/pool": "records and releases are the pool's own types",
+		"calc/pool":  "records and releases are the pool's own types",
+		"calc/price": "a job sheet is the sum of its entries, and the sum is the calc's",
 	},
 	"commands": {
 		"calc/measure": "options are read as measures",

@@ -1,0 +1,64 @@
+package commands
+
+import (
+	"regexp"
+	"strings"
+)
+
+// woodCaution is a caution with the words that call for it. The texts follow the
+// published cautions that were looked up; see their issuers.
+type woodCaution struct {
+	words   *regexp.Regexp
+	caution Caution
+}
+
+// woodCautions stand with the most serious first.
+var woodCautions = []woodCaution{
+	{caution: Caution{"It may hold arsenic, creosote or penta: never burn it, no sanding without a mask, never for food, bees or cutting boards. Local rules on treated wood come first.",
+		"US EPA consumer information sheets for treated wood; USDA FPL Wood Handbook ch. 15"},
+		words: wordsOf("deck", "decking", "fence", "sleeper", "sleepers", "railway tie", "pole", "dock", "playground", "treated", "pressure-treated")},
+	{caution: Caution{"Assume lead in old paint: test first; no dry sanding, burning or power scraping; wet methods; keep children away.",
+		"US EPA 747-K-97-001; 40 CFR 745 subpart E"},
+		words: wordsOf("painted", "paint", "old door", "old window")},
+	{caution: Caution{"Check the stamp of a pallet or crate: HT is heat, DH dielectric heat, MB methyl bromide. Keep MB and unmarked wood out of indoor, food and children's things (practice).",
+		"ISPM 15, IPPC/FAO, for the marks"},
+		words: wordsOf("pallet", "pallets", "crate", "crates", "dunnage")},
+	{caution: Caution{"Paint and finish on furniture and toys for children may hold at most 90 ppm of lead in the US; other places have rules of their own for children's things.",
+		"16 CFR 1303 (CPSC)"},
+		words: wordsOf("toy", "toys", "cot", "crib", "cradle", "high chair", "bunk", "bunk bed", "toddler", "child", "children", "nursery")},
+	{caution: Caution{"Rags with drying oil can ignite by themselves: dry them flat outdoors in one layer, or under water in a closed metal can.",
+		"NFPA safety tip sheet on oily rags (seen on pages that quote it)"},
+		words: wordsOf("linseed", "tung", "danish oil", "teak oil", "oil stain", "hardwax oil", "drying oil")},
+	{caution: Caution{"Uncured epoxy can sensitise the skin for life: nitrile gloves, long sleeves, ventilation, and no sanding before it has cured.",
+		"HSE Research Report RR079; EU-OSHA OSHwiki"},
+		words: wordsOf("epoxy", "resin", "river table")},
+	{caution: Caution{"Search reclaimed wood for metal twice before any blade, and protect your eyes (the search is practice).",
+		"OSHA woodworking eTool, for eye protection"},
+		words: wordsOf("reclaimed", "barn", "salvaged", "beam", "beams", "demolition", "skip")},
+}
+
+func wordsOf(words ...string) *regexp.Regexp {
+	for i, w := range words {
+		words[i] = regexp.QuoteMeta(w)
+	}
+	return regexp.MustCompile(`(?i)(?:^|[^\p{L}])(?:` + strings.Join(words, "|") + `)(?:$|[^\p{L}])`)
+}
+
+// maxCautions is how many cautions a reply has at most.
+const maxCautions = 2
+
+// cautionsFor gives the cautions that some words about a piece call for.
+func cautionsFor(words ...string) []Caution {
+	text := strings.Join(words, "\n")
+	var list []Caution
+	for _, c := range woodCautions {
+		if len(list) < maxCautions && c.words.MatchString(text) {
+			list = append(list, c.caution)
+		}
+	}
+	return list
+}
+
+// liftingCaution is for a piece above 23 kg.
+var liftingCaution = Caution{"Over 23 kg (51 lb): two people or a trolley. That is the limit of the lifting equation for an ideal lift.",
+	"NIOSH Publication 94-110 (rev. 9/2021)"}
