@@ -7,6 +7,7 @@ import (
 
 	"tallystick/calc/measure"
 	"tallystick/calc/price"
+	"tallystick/store"
 )
 
 func (h house) pieceClockIn() Command {
@@ -38,11 +39,7 @@ func (h house) answerPieceClockIn(ctx context.Context, req Request) (Reply, erro
 		if err := running(m.piece); err != nil {
 			return price.Entry{}, err
 		}
-		c, runs, err := clockOf(ctx, m.book, facts[price.FactPerson])
-		if err == nil && runs {
-			err = &Mistake{Option: "command", Problem: capital(clockName(c.Person)) + " runs already, on piece " + strconv.Itoa(c.Piece.Number) + stageText(c.Stage) +
-				", for " + longText(req.Time.Unix()-c.Began), Try: "/piece clock out first, or helper:Sam for somebody else's time"}
-		}
+		err := h.noSecondClock(ctx, in, m.book, facts[price.FactPerson])
 		return price.Entry{Kind: price.EntryIn, Currency: m.sheet.Currency.Code(), Facts: facts}, err
 	})
 	if err != nil {
@@ -60,4 +57,28 @@ func (h house) answerPieceClockIn(ctx context.Context, req Request) (Reply, erro
 	}
 	reply.Actions = append([]Action{out}, reply.Actions...)
 	return reply, err
+}
+
+// noSecondClock refuses a second clock of one person. One that was forgotten has
+// to be put right first.
+func (h house) noSecondClock(ctx context.Context, in *reading, b *store.Book, person string) error {
+	c, runs, err := clockOf(ctx, b, person)
+	if err != nil || !runs {
+		return err
+	}
+	limit, err := h.limit(ctx, b)
+	if err != nil {
+		return err
+	}
+	ran := in.req.Time.Unix() - c.Began
+	m := &Mistake{Option: "command", Problem: capital(clockName(c.Person)) + " runs already, on piece " + strconv.Itoa(c.Piece.Number) + stageText(c.Stage) + ", for " + longText(max(ran, 0))}
+	switch {
+	case ran > limit:
+		m.Try = rightLine(c.Person) + " first: it may have been forgotten"
+	case person == "":
+		m.Try = "/piece clock out first, or helper:Sam for somebody else's time"
+	default:
+		m.Try = FormatLine("piece clock out", map[string]string{"helper": oneLine(c.Person)}) + " first"
+	}
+	return m
 }

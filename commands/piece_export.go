@@ -90,7 +90,7 @@ func fileReply(title, name string, rows [][]string) (Reply, error) {
 		return Reply{}, err
 	}
 	return Reply{Title: title, Private: true, File: &File{Name: name, MediaType: "text/csv", Bytes: text},
-		Notes: []string{strconv.Itoa(len(rows)-1) + " rows. A cell that a spreadsheet would run as a formula has an apostrophe before it."}}, nil
+		Notes: []string{plural(len(rows)-1, "row") + ". A cell that a spreadsheet would run as a formula has an apostrophe before it."}}, nil
 }
 
 // yearReply is a year's payments and sales, with their sums.

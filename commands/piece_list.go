@@ -105,9 +105,12 @@ func (h house) listNotes(ctx context.Context, in *reading, b *store.Book, reply 
 	}
 	reply.Notes = append(reply.Notes, sentence("In all: ", parts...))
 	current, err := b.Current(ctx)
-	if err == nil {
+	switch {
+	case err == nil && running(current) != nil:
+		reply.Notes = append(reply.Notes, "Commands still go to piece "+strconv.Itoa(current.Number)+", "+oneLine(current.Name)+", which is "+statusText(current.Status)+". Take up another: /piece take piece:.")
+	case err == nil:
 		reply.Notes = append(reply.Notes, "The open piece is "+strconv.Itoa(current.Number)+", "+oneLine(current.Name)+".")
-	} else if !isNotFound(err) {
+	case !isNotFound(err):
 		return err
 	}
 	clocks, err := b.Clocks(ctx)

@@ -144,7 +144,7 @@ func (in *reading) listing(reply *Reply, facts price.Facts, asked price.Money) {
 	}
 	lines = append(lines, "Made by hand, one of its kind.")
 	if size := facts.Size(); size != nil {
-		lines = append(lines, "Size: "+in.sizeText(size)+".")
+		lines = append(lines, "Size: "+in.saleSize(size)+".")
 	}
 	if kg != nil {
 		lines = append(lines, "Weight: "+in.weightText(kg)+".")
@@ -172,6 +172,22 @@ func (in *reading) listing(reply *Reply, facts price.Facts, asked price.Money) {
 			reply.Cautions = append(reply.Cautions, c)
 		}
 	}
+}
+
+// saleSize writes a size for buyers: to the fraction of the tape and to the
+// millimetre.
+func (in *reading) saleSize(size measure.Size) string {
+	first, _ := size.Tape(in.tape)
+	sides := make([]string, len(size))
+	for i, l := range size {
+		text, _ := l.MetricTo(0)
+		sides[i] = strings.TrimSuffix(text, " mm")
+	}
+	second := strings.Join(sides, " × ") + " mm"
+	if in.bare == measure.Millimetre {
+		first, second = second, first
+	}
+	return first + " (" + second + ")"
 }
 
 // woodClaim says of the wood what is known and no more.

@@ -94,12 +94,14 @@ func (d *drawing) draw() error {
 		if err != nil {
 			return err
 		}
-		asking, err := job.Asking(s.Wanted(), s.Facts.Fraction(price.FactHaggle))
-		if err != nil {
-			return err
-		}
 		d.figure(moneyFigure("target_price", "Target, pays your rate", target, d.in.req))
-		d.figure(moneyFigure("asking_price", "Asking, with room to haggle", asking, d.in.req))
+		if s.Facts.Has(price.FactHaggle) {
+			asking, err := job.Asking(s.Wanted(), s.Facts.Fraction(price.FactHaggle))
+			if err != nil {
+				return err
+			}
+			d.figure(moneyFigure("asking_price", "Asking, with room to haggle", asking, d.in.req))
+		}
 	}
 	if s.Ask > 0 {
 		d.figure(moneyFigure("asked_price", "Asked now", s.Money(s.Ask), d.in.req))
@@ -215,6 +217,9 @@ func (d *drawing) offers() error {
 // planLine repeats the plan.
 func (d *drawing) planLine() string {
 	line := "Opened " + dateText(d.sheet.Opened) + ", " + statusText(d.sheet.Status)
+	if d.sheet.Ended > 0 {
+		line += " on " + dateText(d.sheet.Ended)
+	}
 	if plan := d.in.planRead(d.sheet.Facts, d.sheet.Currency); plan != "" {
 		line += ": " + plan
 	}
@@ -241,6 +246,8 @@ func (d *drawing) doubts() {
 func (d *drawing) hole() string {
 	s := d.sheet
 	switch {
+	case s.Ended > 0:
+		return ""
 	case s.OwnSeconds() == 0:
 		return "No hours yet: I can give the break-even only. Start with /piece clock in, or add /piece time worked:1h30."
 	case !s.Facts.Has(price.FactRate):

@@ -138,7 +138,7 @@ func (in *reading) entryText(e price.Entry) string {
 	case price.EntryTime:
 		return words(secondsText(e.Seconds)+" by hand", f[price.FactStage], f[price.FactPerson], f[price.FactReason])
 	case price.EntryStock:
-		return words("stock for "+money, f[price.FactWhat], cleaning(e))
+		return words("stock for "+money, feetIn(e), f[price.FactWhat], cleaning(e))
 	case price.EntryShare:
 		return words(millionthsText(e.Millionths, f[price.FactUnit])+" of lot "+strconv.Itoa(e.Lot), f[price.FactWhat])
 	case price.EntryCost:
@@ -156,7 +156,7 @@ func (in *reading) entryText(e price.Entry) string {
 	case price.EntrySold:
 		return words("sold for "+money, f[price.FactWho], f[price.FactVenue])
 	case price.EntryLot:
-		return words("lot "+strconv.Itoa(e.Lot)+" for "+money, f[price.FactWhat])
+		return words("lot "+strconv.Itoa(e.Lot)+", "+millionthsText(e.Millionths, f[price.FactUnit])+" for "+money, f[price.FactWhat])
 	case price.EntryLimit:
 		return "clock limit of " + secondsText(e.Seconds)
 	case price.EntryCorrect:
@@ -167,6 +167,13 @@ func (in *reading) entryText(e price.Entry) string {
 		return "undoes " + target
 	}
 	return string(e.Kind)
+}
+
+func feetIn(e price.Entry) string {
+	if e.Millionths == 0 {
+		return ""
+	}
+	return millionthsText(e.Millionths, price.UnitBoardFeet)
 }
 
 func cleaning(e price.Entry) string {
