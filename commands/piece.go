@@ -57,8 +57,9 @@ func (h house) completePieces(ctx context.Context, req Request, typed string) ([
 }
 
 // text is a member's own text as it is kept: as typed, without the spaces around it.
+// What is no text, a broken character or a nought, is kept as the mark for one.
 func (in *reading) text(name string) string {
-	return strings.TrimSpace(strings.ToValidUTF8(in.req.Options[name], "�"))
+	return strings.TrimSpace(strings.ReplaceAll(strings.ToValidUTF8(in.req.Options[name], "�"), "\x00", "�"))
 }
 
 // facts takes text options over as they are.
@@ -247,7 +248,7 @@ func (in *reading) planFacts() price.Facts {
 // ownCategory is a member's own word for a kind of piece; where the community has
 // the same word it is written as the community writes it.
 func (in *reading) ownCategory() string {
-	word := price.StageKey(in.text("category"))
+	word := shorten(price.StageKey(in.text("category")), price.FactLimit(price.FactCategory))
 	for _, c := range in.community.Categories {
 		if c == strings.ReplaceAll(word, " ", "-") {
 			return c

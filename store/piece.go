@@ -294,7 +294,7 @@ func (b *Book) Lots(ctx context.Context, below, limit int) ([]price.Lot, error) 
 	if below <= 0 {
 		below = price.MaxNumber + 1
 	}
-	begun, err := b.entries(ctx, "kind = 'lot' AND lot < ? ORDER BY number DESC", below)
+	begun, err := b.entries(ctx, "kind = 'lot' AND lot < ? ORDER BY lot DESC", below)
 	if err != nil {
 		return nil, err
 	}

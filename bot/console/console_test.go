@@ -38,6 +38,10 @@ func testSet(t *testing.T) *commands.Set {
 			Run: func(context.Context, commands.Request) (commands.Reply, error) {
 				return commands.Reply{}, errors.New("the scraper broke")
 			}},
+		{Path: "list", Summary: "list boards", Examples: []string{"/list"},
+			Run: func(context.Context, commands.Request) (commands.Reply, error) {
+				return commands.Reply{Title: "listed", File: &commands.File{Name: "../boards.csv", MediaType: "text/csv", Bytes: []byte("boards")}}, nil
+			}},
 		{Path: "draw", Summary: "draw a board", Examples: []string{"/draw"},
 			Run: func(context.Context, commands.Request) (commands.Reply, error) {
 				return commands.Reply{Title: "drawn", Picture: &commands.Picture{Name: "../board.png", Alt: "a board", PNG: []byte("picture")}}, nil
@@ -95,6 +99,30 @@ func TestAPictureIsSavedAndItsPathPrinted(t *testing.T) {
 	saved, err := os.ReadFile(path)
 	require.NoError(t, err)
 	assert.Equal(t, "picture", string(saved))
+}
+
+func TestAFileIsSavedForItsOwnerAlone(t *testing.T) {
+	t.Parallel()
+	cfg := config(t)
+	cfg.Pictures = filepath.Join(t.TempDir(), "pictures")
+	var out strings.Builder
+	_, err := console.RunPlain(context.Background(), cfg, strings.NewReader("/list\n"), &out)
+	require.NoError(t, err)
+	path := filepath.Join(cfg.Pictures, "2026-03-02-090000-boards.csv")
+	assert.Equal(t, "listed\n\nFile: ../boards.csv, 6 bytes\nSaved as "+path+"\n\n", out.String())
+	saved, err := os.ReadFile(path)
+	require.NoError(t, err)
+	assert.Equal(t, "boards", string(saved))
+	info, err := os.Stat(path)
+	require.NoError(t, err)
+	assert.Equal(t, os.FileMode(0o600), info.Mode().Perm())
+
+	// Where it cannot be saved that is said.
+	cfg.Pictures = path
+	out.Reset()
+	_, err = console.RunPlain(context.Background(), cfg, strings.NewReader("/list\n"), &out)
+	require.NoError(t, err)
+	assert.Contains(t, out.String(), "The file could not be saved")
 }
 
 func TestALineOfAMegabyteEndsTheReadingWithAnError(t *testing.T) {

@@ -2,6 +2,7 @@ package price
 
 import (
 	"slices"
+	"strings"
 	"unicode/utf8"
 )
 
@@ -231,7 +232,9 @@ func unsoundFact(f Fact, text string) string {
 		return "says something that I do not keep"
 	case text == "":
 		return "has an empty " + string(f)
-	case !utf8.ValidString(text) || utf8.RuneCountInString(text) > limit:
+	case !utf8.ValidString(text) || strings.ContainsRune(text, 0):
+		return "has a " + string(f) + " that is no text"
+	case utf8.RuneCountInString(text) > limit:
 		return "has a " + string(f) + " that is too long"
 	}
 	switch f {

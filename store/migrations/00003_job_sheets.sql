@@ -33,7 +33,8 @@ CREATE TABLE entry (
 CREATE INDEX entry_lot ON entry (owner, lot, number) WHERE lot > 0;
 CREATE INDEX entry_undo ON entry (owner, target) WHERE kind = 'undo';
 CREATE INDEX entry_taken ON entry (owner, number) WHERE kind IN ('open', 'take', 'in', 'reopen');
-CREATE INDEX entry_own ON entry (owner, kind, number) WHERE kind IN ('lot', 'limit');
+CREATE INDEX entry_made_lot ON entry (owner, lot) WHERE kind = 'lot';
+CREATE INDEX entry_limit ON entry (owner, number) WHERE kind = 'limit';
 
 -- +goose StatementBegin
 CREATE TRIGGER entry_stays BEFORE UPDATE ON entry
