@@ -48,7 +48,7 @@ func (h house) answerLotAdd(ctx context.Context, req Request) (Reply, error) {
 		Figures: []Figure{moneyFigure("cost", "Cost with tax and trip", cost, req)},
 		Notes: []string{"Read as: bought on " + dateText(e.Day) + ".",
 			"A piece takes its share with /piece stock share lot:" + n + " take:12. What nobody takes keeps its value here."},
-		Cautions: cautionsFor(e.Facts[price.FactWhat]),
+		Cautions: cautionsFor(stockCautions, e.Facts[price.FactWhat]),
 		Actions:  []Action{undoAction(e.Number)},
 	}
 	if each, err := price.CostOf(big.NewRat(1_000_000, e.Millionths), cost); err == nil {

@@ -18,6 +18,9 @@ const (
 	Text  Kind = "text"
 	Date  Kind = "date"
 	Count Kind = "number"
+	// FileText is the text of a file. A transport that takes files hands over what
+	// is in one; a handler never opens any.
+	FileText Kind = "file"
 )
 
 // usualLimit is how long a clock may run before it counts as forgotten, where the

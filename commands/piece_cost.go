@@ -74,7 +74,7 @@ func (h house) answerPieceCost(ctx context.Context, req Request) (Reply, error) 
 	}
 	reply, err := h.entered(ctx, in, e, moneyText(cost, req.Locale)+" on piece "+strconv.Itoa(e.Piece)+": "+name, notes...)
 	reply.Figures = []Figure{moneyFigure("cost", "Cost on this piece", cost, req)}
-	reply.Cautions = cautionsFor(e.Facts[price.FactWhat])
+	reply.Cautions = cautionsFor(stockCautions, e.Facts[price.FactWhat])
 	return reply, err
 }
 

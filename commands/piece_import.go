@@ -10,8 +10,9 @@ import (
 	"tallystick/store"
 )
 
-// maxImportText is how long an import may be as the text of an option.
-const maxImportText = 60_000
+// maxImportText is how long an import may be: room for all the entries that a
+// member may have. A line in the terminal holds less, see MaxLine.
+const maxImportText = 16 << 20
 
 func (h house) pieceImport() Command {
 	return Command{
@@ -19,7 +20,7 @@ func (h house) pieceImport() Command {
 		Summary: "take job sheets back in from an export",
 		Private: true,
 		Options: []Option{
-			{Name: "json", Summary: "the one line of a file from /piece export as:json", Kind: Text, Required: true, MaxLength: maxImportText,
+			{Name: "json", Summary: "what is in a file from /piece export as:json", Kind: FileText, Required: true, MaxLength: maxImportText,
 				Example: `{"format":"` + ledgerFormat + `",...}`},
 			yesOption("beside", "put them beside what is there, with new numbers"),
 		},
@@ -42,7 +43,7 @@ func (h house) answerPieceImport(ctx context.Context, req Request) (Reply, error
 		return Reply{}, &Mistake{Option: "json", Given: measure.Quote(in.text("json")), Problem: "does not add up: " + c.Error(), Try: "the file as it was exported"}
 	}
 	if errors.Is(err, store.ErrFull) {
-		return Reply{}, &Refusal{Sentence: "A piece in it has more than 1,000 entries, which is all I keep for one."}
+		return Reply{}, &Refusal{Sentence: "It holds more than I keep: 1,000 entries of one piece, and 100,000 in all."}
 	}
 	if errors.Is(err, store.ErrConflict) {
 		if beside {

@@ -167,7 +167,7 @@ func (in *reading) listing(reply *Reply, facts price.Facts, asked price.Money) {
 	if kg != nil && kg.Cmp(big.NewRat(23, 1)) > 0 {
 		reply.Cautions = append(reply.Cautions, liftingCaution)
 	}
-	for _, c := range cautionsFor(facts[price.FactCategory], facts[price.FactName]) {
+	for _, c := range cautionsFor(pieceCautions, facts[price.FactCategory], facts[price.FactName]) {
 		if len(reply.Cautions) < maxCautions {
 			reply.Cautions = append(reply.Cautions, c)
 		}

@@ -51,7 +51,7 @@ func (h house) answerPieceOpen(ctx context.Context, req Request) (Reply, error) 
 	if hole := planHole(facts); hole != "" {
 		reply.Notes = append(reply.Notes, hole)
 	}
-	reply.Cautions = cautionsFor(facts[price.FactName], facts[price.FactCategory])
+	reply.Cautions = cautionsFor(pieceCautions, facts[price.FactName], facts[price.FactCategory])
 	return reply, nil
 }
 

@@ -6,6 +6,7 @@ import (
 	"math/big"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"tallystick/calc/measure"
 	"tallystick/calc/price"
@@ -17,11 +18,9 @@ const formulaStarts = "=+-@\t\r\n＝＋－＠"
 // safeCell puts an apostrophe before what a spreadsheet would run as a formula. It
 // then shows the cell as the text that was typed.
 func safeCell(text string) string {
-	for _, first := range strings.TrimLeft(text, " ") {
-		if strings.ContainsRune(formulaStarts, first) {
-			return "'" + text
-		}
-		break
+	first, _ := utf8.DecodeRuneInString(strings.TrimLeft(text, " "))
+	if text != "" && strings.ContainsRune(formulaStarts, first) {
+		return "'" + text
 	}
 	return text
 }

@@ -178,6 +178,6 @@ func (h house) stockEntered(ctx context.Context, in *reading, e price.Entry, tit
 	}
 	read = append(read, "on "+dateText(e.Day))
 	reply, err := h.entered(ctx, in, e, title, append([]string{sentence("Read as: ", read...)}, notes...)...)
-	reply.Cautions = cautionsFor(e.Facts[price.FactWhat])
+	reply.Cautions = cautionsFor(stockCautions, e.Facts[price.FactWhat])
 	return reply, err
 }

@@ -9,7 +9,7 @@ import (
 	"tallystick/calc/price"
 )
 
-// ErrFull: a piece has as many entries as it may have.
+// ErrFull is a piece, or a member, with as many entries as there may be.
 var ErrFull = errors.New("has as many entries as are kept")
 
 // A Book is one unchanging view of one member's job sheets. What it is asked for

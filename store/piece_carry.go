@@ -9,7 +9,7 @@ import (
 	"tallystick/calc/price"
 )
 
-// MaxImport is how many entries are taken in at once.
+// MaxImport is how many entries a member may have once an import is taken in.
 const MaxImport = 100_000
 
 // A Ledger is all of a member's job sheets, as they are carried away and back.
@@ -42,7 +42,8 @@ func (b *Book) next(ctx context.Context) (entry, piece, lot int, err error) {
 // numbers; beside what the member has, which is ErrConflict unless beside is
 // true, it gets the numbers behind theirs. It gives the first number of the pieces
 // that came. Two clocks of one person, and shares or clocks that do not fit, are
-// ErrConflict or a *price.ContradictionError, and nothing is taken in.
+// ErrConflict or a *price.ContradictionError, too many entries are ErrFull, and
+// nothing is taken in.
 func (s *Store) ImportLedger(ctx context.Context, who Who, delivery string, l Ledger, beside bool, now time.Time) (first int, err error) {
 	err = s.write(ctx, "importing job sheets", func(tx *sql.Tx) error {
 		if err := sweepReceipts(ctx, tx, now); err != nil {
@@ -61,6 +62,13 @@ func (s *Store) ImportLedger(ctx context.Context, who Who, delivery string, l Le
 		}
 		if entry > 1 && !beside {
 			return fmt.Errorf("there are job sheets: %w", ErrConflict)
+		}
+		had, _, err := b.Size(ctx)
+		if err == nil && had+len(l.Entries) > MaxImport {
+			err = ErrFull
+		}
+		if err != nil {
+			return err
 		}
 		first = piece
 		_, err = execute(ctx, tx, `INSERT INTO book (owner, next_entry, next_piece, next_lot) VALUES (?, ?, ?, ?)

@@ -54,6 +54,9 @@ func Ask(ctx context.Context, cfg Config, line string) commands.Reply {
 	if mistake != nil {
 		return commands.Reply{Private: true, Mistake: mistake}
 	}
+	if mistake := cfg.readFiles(path, options); mistake != nil {
+		return commands.Reply{Private: true, Mistake: mistake}
+	}
 	return cfg.Set.Do(ctx, cfg.request(path, options))
 }
 

@@ -81,7 +81,7 @@ func TestTheHoursThatAPricePaysAreTheMostThatPayTheRate(t *testing.T) {
 		require.NoError(t, err)
 		job := price.Job{Cost: price.NewMoney(rapid.Int64Range(0, 100_000).Draw(t, "cost"), c), Fixed: price.NewMoney(30, c)}
 		at := price.NewMoney(rapid.Int64Range(1, 1_000_000).Draw(t, "price"), c)
-		wanted := price.NewMoney(rapid.Int64Range(1, 20_000).Draw(t, "wanted"), c)
+		wanted := price.NewMoney(rapid.Int64Range(20, 20_000).Draw(t, "wanted"), c)
 		hours, ok := job.HoursThatPay(at, wanted)
 		require.True(t, ok)
 		job.Hours = hours
