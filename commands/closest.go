@@ -1,6 +1,10 @@
 package commands
 
-import "strings"
+import (
+	"strings"
+
+	"tallystick/calc/measure"
+)
 
 // matching orders the choices that could be meant by what was typed: the same,
 // then those beginning with it, then those with a word beginning with it, then
@@ -41,7 +45,7 @@ func closest(word string, candidates []string) (string, bool) {
 	word = strings.ToLower(strings.TrimSpace(word))
 	best, least := "", 1<<30
 	for _, c := range candidates {
-		d := distance(word, c)
+		d := measure.EditDistance(word, c)
 		if word != "" && strings.HasPrefix(c, word) {
 			d = min(d, 1)
 		}
@@ -52,7 +56,9 @@ func closest(word string, candidates []string) (string, bool) {
 	return best, best != ""
 }
 
-func slip(candidate, typed string) bool { return distance(candidate, typed) <= slips(len(typed)) }
+func slip(candidate, typed string) bool {
+	return measure.EditDistance(candidate, typed) <= slips(len(typed))
+}
 
 // slips is how many slips of the finger a word of n letters may hold.
 func slips(n int) int {
@@ -63,32 +69,4 @@ func slips(n int) int {
 		return 1
 	}
 	return 2
-}
-
-// distance counts insertions, deletions, substitutions and swaps of neighbours
-// between two words (Damerau-Levenshtein, optimal string alignment).
-func distance(a, b string) int {
-	x, y := []rune(a), []rune(b)
-	if len(x) > 64 || len(y) > 64 {
-		return 1 << 20
-	}
-	above, row, next := make([]int, len(y)+1), make([]int, len(y)+1), make([]int, len(y)+1)
-	for j := range row {
-		row[j] = j
-	}
-	for i := 1; i <= len(x); i++ {
-		next[0] = i
-		for j := 1; j <= len(y); j++ {
-			cost := 1
-			if x[i-1] == y[j-1] {
-				cost = 0
-			}
-			next[j] = min(row[j]+1, next[j-1]+1, row[j-1]+cost)
-			if i > 1 && j > 1 && x[i-1] == y[j-2] && x[i-2] == y[j-1] {
-				next[j] = min(next[j], above[j-2]+1)
-			}
-		}
-		above, row, next = row, next, above
-	}
-	return row[len(y)]
 }

@@ -24,11 +24,25 @@ type house struct{ Config }
 func New(cfg Config) (*Set, error) {
 	h := house{cfg}
 	list := []Command{
+		h.batch(),
 		h.boardfeet(),
+		h.budget(),
 		h.convert(),
+		h.costOverhead(),
+		h.costShare(),
+		h.costTime(),
+		h.costTool(),
+		h.costTrip(),
+		h.deflection(),
+		h.finish(),
 		h.lotAdd(),
 		h.lotList(),
 		h.marketShow(),
+		h.moisture(),
+		h.movement(),
+		h.offer(),
+		h.panelFromBoards(),
+		h.panelNeeds(),
 		h.pieceClockIn(),
 		h.pieceClockLimit(),
 		h.pieceClockOut(),
@@ -60,9 +74,21 @@ func New(cfg Config) (*Set, error) {
 		h.pieceWipe(),
 		h.price(),
 		h.rate(),
+		h.resin(),
 		h.saleMine(),
 		h.saleShare(),
 		h.saleWithdraw(),
+		h.sawlog(),
+		h.settingsForget(),
+		h.settingsSet(),
+		h.settingsShow(),
+		h.settingsVenue(),
+		h.species(),
+		h.stamp(),
+		h.weight(),
+	}
+	for i := range list {
+		list[i].Run = tellingSettings(list[i].Run)
 	}
 	list = append(list, help(&list))
 	return NewSet(list, cfg.Log, cfg.Reference)

@@ -16,8 +16,8 @@ func (h house) lotList() Command {
 		Summary: "your lots: what is left of each, and which pieces took how much",
 		Private: true,
 		Options: []Option{
-			{Name: "lot", Summary: "one lot, with every share", Kind: Count, Example: "1", Complete: h.completeLots},
-			{Name: "before", Summary: "older lots than this number", Kind: Count, Example: "11"},
+			{Name: "lot", Summary: "one lot, with every share", Kind: Number, Example: "1", Complete: h.completeLots},
+			{Name: "before", Summary: "older lots than this number", Kind: Number, Example: "11"},
 		},
 		Examples: []string{"/lot list", "/lot list lot:1"},
 		Run:      h.answerLotList,
@@ -30,7 +30,7 @@ func (h house) answerLotList(ctx context.Context, req Request) (Reply, error) {
 		return Reply{}, err
 	}
 	var lots []price.Lot
-	before := in.wholeNumber("before")
+	before := in.whole("before", 1, price.MaxNumber)
 	err = h.Store.ReadBook(ctx, whoAsks(req), func(b *store.Book) (err error) {
 		if in.has("lot") {
 			lot, err := in.lotOf(ctx, b)

@@ -80,6 +80,9 @@ func marketFigures(reply *Reply, line pool.Line, currency price.Currency, locale
 			continue
 		}
 		reply.Figures = append(reply.Figures, marketFigure(p, currency, locale))
+		if p.AsOf != line.AsOf {
+			reply.Notes = append(reply.Notes, capital(figureLabel(p.Figure))+": still as of "+dayText(p.AsOf)+", for too few makers have changed since.")
+		}
 		if p.Middle != nil {
 			middles = append(middles, []string{figureLabel(p.Figure),
 				figureText(p.Figure, p.Middle.Low, currency, locale), figureText(p.Figure, p.Middle.High, currency, locale)})
@@ -88,7 +91,7 @@ func marketFigures(reply *Reply, line pool.Line, currency price.Currency, locale
 	if len(middles) > 0 {
 		reply.Tables = []Table{{Title: "The middle half of makers", Columns: []string{"figure", "from", "to"}, Rows: middles}}
 	}
-	reply.Notes = append(reply.Notes, "Medians over "+line.Makers.String()+" makers, one voice each, as of "+dayText(line.AsOf)+
+	reply.Notes = append(reply.Notes, "Medians from "+line.Makers.String()+" makers, one voice each, as of "+dayText(line.AsOf)+
 		", of sales at least 90 days old. Rounded to steps of about 12 %.")
 }
 

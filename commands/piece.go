@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"maps"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -11,16 +12,6 @@ import (
 	"tallystick/calc/measure"
 	"tallystick/calc/price"
 	"tallystick/store"
-)
-
-// Kinds of option that job sheets take beside the others.
-const (
-	Text  Kind = "text"
-	Date  Kind = "date"
-	Count Kind = "number"
-	// FileText is the text of a file. A transport that takes files hands over what
-	// is in one; a handler never opens any.
-	FileText Kind = "file"
 )
 
 // usualLimit is how long a clock may run before it counts as forgotten, where the
@@ -98,6 +89,9 @@ func (in *reading) keepCurrency(c price.Currency) {
 				Problem: "is in " + m.Currency().Code() + ", and this is kept in " + c.Code() + "; I never convert money", Try: "the amount in " + c.Code()})
 			return
 		}
+	}
+	if in.currency != c && in.req.used != nil { // the setting was not used after all
+		*in.req.used = slices.DeleteFunc(*in.req.used, func(said string) bool { return said == "amounts in "+in.currency.Code() })
 	}
 	in.currency = c
 }

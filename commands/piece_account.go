@@ -58,14 +58,14 @@ func (d *drawing) selling() {
 	s := d.sheet
 	if s.FirstAsk > 0 {
 		d.figure(moneyFigure("first_asked", "First asked", s.Money(s.FirstAsk), d.in.req))
-		d.figure(percentFigure("sold_to_asked", "Sold for, of what was first asked", big.NewRat(s.Sale.Amount, s.FirstAsk)))
+		d.figure(ratioFigure("sold_to_asked", "Sold for, of what was first asked", big.NewRat(s.Sale.Amount, s.FirstAsk)))
 	}
 	if days, known := s.DaysToSell(); known {
 		d.figure(countFigure("days_to_sell", "Days from first posting to sale", days, "days"))
 		d.figure(countFigure("days_listed", "Days listed", s.DaysListed(today(d.in.req)), "days"))
 	}
 	if ratio, ok := estimateRatio(s); ok {
-		d.figure(percentFigure("estimate_ratio", "Time taken, of the estimate", ratio))
+		d.figure(ratioFigure("estimate_ratio", "Time taken, of the estimate", ratio))
 	}
 }
 

@@ -23,14 +23,11 @@ var stockCautions = []woodCaution{
 	{caution: Caution{"Check the stamp of a pallet or crate: HT is heat, DH dielectric heat, MB methyl bromide. Keep MB and unmarked wood out of indoor, food and children's things (practice).",
 		"ISPM 15, IPPC/FAO, for the marks"},
 		words: wordsOf("pallet", "pallets", "crate", "crates", "dunnage")},
-	{caution: Caution{"Rags with drying oil can ignite by themselves: dry them flat outdoors in one layer, or under water in a closed metal can.",
-		"NFPA safety tip sheet on oily rags (seen on pages that quote it)"},
+	{caution: oilyRags,
 		words: wordsOf("linseed", "tung", "danish oil", "teak oil", "oil stain", "hardwax oil", "drying oil")},
-	{caution: Caution{"Uncured epoxy can sensitise the skin for life: nitrile gloves, long sleeves, ventilation, and no sanding before it has cured.",
-		"HSE Research Report RR079; EU-OSHA OSHwiki"},
+	{caution: resinSkin,
 		words: wordsOf("epoxy", "resin", "river table")},
-	{caution: Caution{"Search reclaimed wood for metal twice before any blade, and protect your eyes (the search is practice).",
-		"OSHA woodworking eTool, for eye protection"},
+	{caution: hiddenMetal,
 		words: wordsOf("reclaimed", "barn", "salvaged", "beam", "beams", "demolition", "skip")},
 }
 
@@ -65,7 +62,3 @@ func cautionsFor(known []woodCaution, words ...string) []Caution {
 	}
 	return list
 }
-
-// liftingCaution is for a piece above 23 kg.
-var liftingCaution = Caution{"Over 23 kg (51 lb): two people or a trolley. That is the limit of the lifting equation for an ideal lift.",
-	"NIOSH Publication 94-110 (rev. 9/2021)"}

@@ -18,11 +18,11 @@ func (h house) pieceCorrect() Command {
 		Summary: "put an entry right; what it said before stays in the trail",
 		Private: true,
 		Options: []Option{
-			{Name: "entry", Summary: "its number, see /piece trail", Kind: Count, Example: "7", Required: true},
+			{Name: "entry", Summary: "its number, see /piece trail", Kind: Number, Example: "7", Required: true},
 			textOption("reason", price.FactReason, "why", "read the receipt wrong"),
 			{Name: "worked", Summary: "the time that is right", Kind: Hours, Example: "1h30"},
 			{Name: "amount", Summary: "the amount that is right, tax and all", Kind: Money, Example: "18.40"},
-			{Name: "quantity", Summary: "board feet, or what a share took", Kind: Count, Example: "12"},
+			{Name: "quantity", Summary: "board feet, or what a share took", Kind: Number, Example: "12"},
 			h.stageOption(), onOption("the day that is right"), yesOption("strike", "count it for nothing"),
 		},
 		Examples: []string{"/piece correct entry:7 worked:1h30 reason:stopped for lunch", "/piece correct entry:7 strike:yes reason:wrong piece"},
@@ -69,7 +69,7 @@ func (h house) answerPieceCorrect(ctx context.Context, req Request) (Reply, erro
 
 // correctable finds the entry that is meant, as it was last corrected.
 func (in *reading) correctable(ctx context.Context, b *store.Book) (price.Entry, error) {
-	n := in.wholeNumber("entry")
+	n := in.whole("entry", 1, price.MaxNumber)
 	if in.err != nil {
 		return price.Entry{}, in.err
 	}
@@ -115,7 +115,7 @@ func (in *reading) correction(was price.Entry) (price.Entry, error) {
 		Currency: was.Currency, Seconds: was.Seconds, Millionths: was.Millionths, Facts: maps.Clone(was.Facts)}
 	delete(e.Facts, price.FactReason)
 	maps.Copy(e.Facts, in.facts(map[string]price.Fact{"reason": price.FactReason}))
-	if in.yes("strike") {
+	if in.yes("strike", false) {
 		return price.Entry{Kind: price.EntryStrike, Piece: was.Piece, Lot: was.Lot, Target: was.Number, Day: was.Day,
 			Facts: in.facts(map[string]price.Fact{"reason": price.FactReason})}, in.err
 	}

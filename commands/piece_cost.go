@@ -25,8 +25,8 @@ func (h house) pieceCost() Command {
 		Options: []Option{
 			{Name: "kind", Summary: "what kind of cost", Kind: Word, Example: "part", Choices: costKinds, Required: true},
 			whatOption("what it was", "drawer slides"),
-			paidOption("what was paid, before tax"), taxOption(),
-			{Name: "used", Summary: "the share that went into this piece", Kind: Count, Example: "1/8 or 15%"},
+			paidOption("what was paid, before tax"), paidTaxOption(),
+			{Name: "used", Summary: "the share that went into this piece", Kind: Number, Example: "1/8 or 15%"},
 			{Name: "per-hour", Summary: "or what an hour of the tool costs", Kind: Rate, Example: "1.24"},
 			{Name: "hours", Summary: "and how long it ran", Kind: Hours, Example: "5h"},
 			onOption("the day; today unless you say"), h.pieceOption(),

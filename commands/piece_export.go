@@ -19,7 +19,7 @@ func (h house) pieceExport() Command {
 		Options: []Option{
 			{Name: "as", Summary: "what kind of file; json unless you say", Kind: Word, Example: "json", Choices: []Choice{
 				{"json", "everything, to keep or to import again"}, {"csv", "every entry, for a spreadsheet"}, {"pieces", "one row a piece, for a spreadsheet"}}},
-			{Name: "year", Summary: "instead: payments and sales of a year, with days", Kind: Count, Example: "2026"},
+			{Name: "year", Summary: "instead: payments and sales of a year, with days", Kind: Number, Example: "2026"},
 		},
 		Examples: []string{"/piece export", "/piece export as:csv", "/piece export year:2026"},
 		Run:      h.answerPieceExport,

@@ -34,7 +34,7 @@ func (h house) answerPieceImport(ctx context.Context, req Request) (Reply, error
 	if err != nil {
 		return Reply{}, err
 	}
-	ledger, beside := value(in, "json", readLedger), in.yes("beside")
+	ledger, beside := value(in, "json", readLedger), in.yes("beside", false)
 	if in.err != nil {
 		return Reply{}, in.err
 	}

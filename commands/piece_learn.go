@@ -214,7 +214,7 @@ func (l *learning) reply() (Reply, error) {
 			hourlyFigure("realised_hourly_median", "Realised rate, the middle piece", moneyOfRat(median(l.hourly), l.currency), l.in.req))
 	}
 	if ratio, ok := price.RunningMedian(l.ratios); ok {
-		reply.Figures = append(reply.Figures, percentFigure("estimate_ratio", "Time taken, of the estimate: median of the last "+strconv.Itoa(min(len(l.ratios), price.RecentRatios)), ratio))
+		reply.Figures = append(reply.Figures, ratioFigure("estimate_ratio", "Time taken, of the estimate: median of the last "+strconv.Itoa(min(len(l.ratios), price.RecentRatios)), ratio))
 	}
 	reply.Tables = []Table{{Title: "Sold, the newest last", Columns: []string{"no.", "sold", "an hour", "of estimate"}, Rows: l.rows[max(0, len(l.rows)-learnShown):]}, l.stageTable()}
 	reply.Notes = []string{counts + ".", "Only your own pieces count here, and nobody else sees them. Pieces that do not sell earn nothing, so the true rate of the kind is lower than that of the sold ones."}

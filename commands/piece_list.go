@@ -19,7 +19,7 @@ func (h house) pieceList() Command {
 			{Name: "status", Summary: "only those that are so far", Kind: Word, Example: "open", Choices: []Choice{
 				{string(price.StatusOpen), "in the making"}, {string(price.StatusListed), "offered for sale"}, {string(price.StatusSold), "sold"},
 				{string(price.StatusKept), "kept"}, {string(price.StatusGiven), "given away"}, {string(price.StatusScrapped), "scrapped"}}},
-			{Name: "before", Summary: "older ones than this number", Kind: Count, Example: "11"},
+			{Name: "before", Summary: "older ones than this number", Kind: Number, Example: "11"},
 		},
 		Examples: []string{"/piece list", "/piece list status:sold"},
 		Run:      h.answerPieceList,
@@ -31,7 +31,7 @@ func (h house) answerPieceList(ctx context.Context, req Request) (Reply, error) 
 	if err != nil {
 		return Reply{}, err
 	}
-	before, status := in.wholeNumber("before"), price.Status(req.Options["status"])
+	before, status := in.whole("before", 1, price.MaxNumber), price.Status(req.Options["status"])
 	if in.err != nil {
 		return Reply{}, in.err
 	}

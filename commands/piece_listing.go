@@ -165,7 +165,7 @@ func (in *reading) listing(reply *Reply, facts price.Facts, asked price.Money) {
 	reply.Notes = append(lines, "Up to here it is the text; the file holds just that. Pictures still missing: "+missingPictures(facts)+".")
 	reply.Notes = append(reply.Notes, in.listingHoles(facts, kg, asked)...)
 	if kg != nil && kg.Cmp(big.NewRat(23, 1)) > 0 {
-		reply.Cautions = append(reply.Cautions, liftingCaution)
+		reply.Cautions = append(reply.Cautions, oneLift)
 	}
 	for _, c := range cautionsFor(pieceCautions, facts[price.FactCategory], facts[price.FactName]) {
 		if len(reply.Cautions) < maxCautions {

@@ -37,7 +37,7 @@ func (h house) answerPieceOffer(ctx context.Context, req Request) (Reply, error)
 			return price.Entry{}, err
 		}
 		e := price.Entry{Kind: price.EntryOffer, Day: in.day("on"), Currency: m.sheet.Currency.Code(), Facts: in.facts(map[string]price.Fact{"who": price.FactWho})}
-		if in.yes("gone") {
+		if in.yes("gone", false) {
 			e.Kind = price.EntryGone
 			return e, in.knownOffer(m.sheet)
 		}

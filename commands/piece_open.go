@@ -27,6 +27,7 @@ func (h house) answerPieceOpen(ctx context.Context, req Request) (Reply, error) 
 		return Reply{}, err
 	}
 	facts := merged(in.facts(map[string]price.Fact{"name": price.FactName, "note": price.FactNote}), in.planFacts())
+	in.usualTerms(facts)
 	if in.err != nil {
 		return Reply{}, in.err
 	}
@@ -53,6 +54,16 @@ func (h house) answerPieceOpen(ctx context.Context, req Request) (Reply, error) 
 	}
 	reply.Cautions = cautionsFor(pieceCautions, facts[price.FactName], facts[price.FactCategory])
 	return reply, nil
+}
+
+// usualTerms takes from the member's settings what was not said.
+func (in *reading) usualTerms(facts price.Facts) {
+	if !in.has("rate") && in.knows("rate") {
+		facts[price.FactRate] = price.NumberFact(in.minor(in.usual("rate", " an hour wanted")))
+	}
+	if !in.has("haggle") && in.knowsHaggle() {
+		facts[price.FactHaggle] = price.FractionFact(in.haggle())
+	}
 }
 
 // planHole names the one missing part of a plan that matters most.

@@ -37,7 +37,7 @@ func (h house) answerPiecePost(ctx context.Context, req Request) (Reply, error) 
 			return price.Entry{}, err
 		}
 		e := price.Entry{Kind: price.EntryPost, Day: in.day("on"), Currency: m.sheet.Currency.Code(), Facts: in.facts(map[string]price.Fact{"where": price.FactVenue})}
-		if in.yes("down") {
+		if in.yes("down", false) {
 			e.Kind = price.EntryDown
 			if !isPosted(m.sheet, in.text("where")) {
 				in.fail(&Mistake{Option: "where", Given: measure.Quote(in.text("where")), Problem: "is not where the piece is offered", Try: venues(m.sheet)})

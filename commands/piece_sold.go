@@ -60,14 +60,43 @@ func (h house) answerPieceSold(ctx context.Context, req Request) (Reply, error) 
 // what was planned.
 func (in *reading) saleTerms(facts price.Facts, s price.Sheet) {
 	facts[price.FactFee] = price.FractionFact(s.Facts.Fraction(price.FactFee))
+	facts[price.FactFixed] = price.NumberFact(s.Facts.Number(price.FactFixed))
+	in.venueTerms(facts)
 	if in.has("fee") {
 		facts[price.FactFee] = price.FractionFact(in.fraction("fee"))
 	}
-	facts[price.FactFixed] = price.NumberFact(s.Facts.Number(price.FactFixed))
 	if in.has("fixed-fee") {
 		facts[price.FactFixed] = price.NumberFact(in.minor(in.money("fixed-fee")))
 	}
 	if in.has("tax") {
 		facts[price.FactTax] = price.NumberFact(in.minor(in.money("tax")))
+	}
+}
+
+// venueTerms takes what selling took from the venue of that name, where the member
+// has set one and says nothing else. A fee on the tax too is a fixed amount here,
+// since the tax of a sale is known.
+func (in *reading) venueTerms(facts price.Facts) {
+	for _, kept := range in.settings.Venues {
+		v, ok := venueOf(kept)
+		if !ok || in.has("fee") || in.has("fixed-fee") || kept.Name != venueName(in.text("where")) || kept.Fixed != nil && v.fixed.Currency() != in.currency {
+			continue
+		}
+		// A venue whose fee and share leave nothing was refused when it was set.
+		taken := price.FractionOf(v.fee.Billionths() + v.share.Billionths())
+		fixed := int64(0)
+		if kept.Fixed != nil {
+			fixed = in.minor(v.fixed)
+		}
+		if tax := in.money("tax"); v.feeOnTax && in.has("tax") {
+			onTax, err := price.CostOf(v.fee.Decimal().Rat(), tax)
+			if err != nil {
+				in.fail(err)
+				return
+			}
+			fixed += in.minor(onTax)
+		}
+		facts[price.FactFee], facts[price.FactFixed] = price.FractionFact(taken), price.NumberFact(fixed)
+		in.takes(v.name + " takes " + v.text(in.req.Locale))
 	}
 }

@@ -19,14 +19,14 @@ func boardsOption() Option {
 }
 
 func feetOption() Option {
-	return Option{Name: "board-feet", Summary: "or how many board feet", Kind: Count, Example: "14.5"}
+	return Option{Name: "board-feet", Summary: "or how many board feet", Kind: Number, Example: "14.5"}
 }
 
 func tripOption() Option {
 	return Option{Name: "trip", Summary: "what the trip cost", Kind: Money, Example: "23.20"}
 }
 
-func taxOption() Option {
+func paidTaxOption() Option {
 	return Option{Name: "tax", Summary: "the sales tax on top of it", Kind: Percent, Example: "8.25%"}
 }
 

@@ -16,7 +16,7 @@ func (h house) pieceStockBought() Command {
 		Options: []Option{
 			whatOption("what wood it is", "ash, 4/4"), boardsOption(), feetOption(),
 			{Name: "price", Summary: "the price of a board foot", Kind: PerFoot, Example: "7.50"},
-			paidOption("or what was paid for all of it"), taxOption(), tripOption(),
+			paidOption("or what was paid for all of it"), paidTaxOption(), tripOption(),
 			onOption("the day; today unless you say"), h.pieceOption(),
 		},
 		Examples: []string{"/piece stock bought what:ash, 4/4 board-feet:11.2 price:7.50", "/piece stock bought what:ash, 4/4 paid:84 tax:8.25%"},

@@ -12,7 +12,7 @@ import (
 )
 
 func lotOption() Option {
-	return Option{Name: "lot", Summary: "the number of the lot", Kind: Count, Example: "1", Required: true}
+	return Option{Name: "lot", Summary: "the number of the lot", Kind: Number, Example: "1", Required: true}
 }
 
 func (h house) pieceStockShare() Command {
@@ -24,7 +24,7 @@ func (h house) pieceStockShare() Command {
 		Private: true,
 		Options: []Option{
 			lot,
-			{Name: "take", Summary: "how much of it: a quantity, a percentage of the lot, or rest", Kind: Count, Example: "12 or 25% or rest", Required: true},
+			{Name: "take", Summary: "how much of it: a quantity, a percentage of the lot, or rest", Kind: Number, Example: "12 or 25% or rest", Required: true},
 			onOption("the day; today unless you say"), h.pieceOption(),
 		},
 		Examples: []string{"/piece stock share lot:1 take:12", "/piece stock share lot:1 take:rest"},
@@ -47,7 +47,7 @@ func (h house) completeLots(ctx context.Context, req Request, typed string) ([]C
 
 // lotOf finds the lot that is meant.
 func (in *reading) lotOf(ctx context.Context, b *store.Book) (price.Lot, error) {
-	n := in.wholeNumber("lot")
+	n := in.whole("lot", 1, price.MaxNumber)
 	if in.err != nil {
 		return price.Lot{}, in.err
 	}

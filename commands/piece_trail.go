@@ -18,7 +18,7 @@ func (h house) pieceTrail() Command {
 		Private: true,
 		Options: []Option{
 			h.pieceOption(),
-			{Name: "before", Summary: "older entries than this number", Kind: Count, Example: "40"},
+			{Name: "before", Summary: "older entries than this number", Kind: Number, Example: "40"},
 		},
 		Examples: []string{"/piece trail", "/piece trail piece:2"},
 		Run:      h.answerPieceTrail,
@@ -30,7 +30,7 @@ func (h house) answerPieceTrail(ctx context.Context, req Request) (Reply, error)
 	if err != nil {
 		return Reply{}, err
 	}
-	before := in.wholeNumber("before")
+	before := in.whole("before", 1, price.MaxNumber)
 	if in.err != nil {
 		return Reply{}, in.err
 	}

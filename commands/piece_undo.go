@@ -13,7 +13,7 @@ func (h house) pieceUndo() Command {
 		Path:     "piece undo",
 		Summary:  "take your last entry back, whatever it was; again for the one before",
 		Private:  true,
-		Options:  []Option{{Name: "entry", Summary: "only if this is the last one", Kind: Count, Example: "7"}},
+		Options:  []Option{{Name: "entry", Summary: "only if this is the last one", Kind: Number, Example: "7"}},
 		Examples: []string{"/piece undo"},
 		Run:      h.answerPieceUndo,
 	}
@@ -24,7 +24,7 @@ func (h house) answerPieceUndo(ctx context.Context, req Request) (Reply, error) 
 	if err != nil {
 		return Reply{}, err
 	}
-	wanted := in.wholeNumber("entry")
+	wanted := in.whole("entry", 1, price.MaxNumber)
 	if in.err != nil {
 		return Reply{}, in.err
 	}

@@ -58,8 +58,8 @@ func countFigure(key, label string, n int, unit string) Figure {
 	return Figure{Key: key, Label: label, Value: text, Unit: unit, Text: plural(n, strings.TrimSuffix(unit, "s"))}
 }
 
-// percentFigure is a ratio as a percentage, to a tenth.
-func percentFigure(key, label string, ratio *big.Rat) Figure {
+// ratioFigure is a ratio as a percentage, to a tenth.
+func ratioFigure(key, label string, ratio *big.Rat) Figure {
 	v := measure.Decimal(new(big.Rat).Mul(ratio, big.NewRat(100, 1)), 1)
 	return Figure{Key: key, Label: label, Value: v, Unit: "%", Text: v + " %"}
 }
@@ -183,31 +183,6 @@ func (in *reading) until(name string) int64 {
 	})
 }
 
-// yes reads an option that is said or not.
-func (in *reading) yes(name string) bool {
-	return value(in, name, func(text string) (bool, error) {
-		switch strings.ToLower(strings.TrimSpace(text)) {
-		case "yes", "y", "true":
-			return true, nil
-		case "no", "n", "false":
-			return false, nil
-		}
-		return false, &measure.InputError{Value: text, Problem: "is neither yes nor no", Hint: "yes"}
-	})
-}
-
 func yesOption(name, summary string) Option {
-	return Option{Name: name, Summary: summary, Kind: YesNo, Example: "yes"}
-}
-
-// wholeNumber reads a whole number above zero.
-func (in *reading) wholeNumber(name string) int {
-	return value(in, name, func(text string) (int, error) {
-		n, err := strconv.Atoi(strings.TrimPrefix(strings.TrimSpace(text), "#"))
-		if err != nil || n < 1 || n > price.MaxNumber {
-			o, _ := in.req.command.Option(name)
-			return 0, &measure.InputError{Value: text, Problem: "is not a whole number above zero", Hint: o.Example}
-		}
-		return n, nil
-	})
+	return Option{Name: name, Summary: summary, Kind: YesNo, Example: "yes", Choices: []Choice{{"yes", "yes"}}}
 }

@@ -13,6 +13,9 @@ import (
 //go:embed migrations/*.sql
 var migrationFiles embed.FS
 
+// attempts is how often bringing the schema up to date is tried.
+const attempts = 3
+
 // migrate brings the schema up to date, each step in a transaction, and refuses
 // a schema that is ahead of this program.
 func migrate(ctx context.Context, db *sql.DB, path string) error {
@@ -24,15 +27,19 @@ func migrate(ctx context.Context, db *sql.DB, path string) error {
 	if err != nil {
 		return fmt.Errorf("reading migrations: %w", err)
 	}
-	current, newest, err := provider.GetVersions(ctx)
-	if err != nil {
-		return fmt.Errorf("reading schema version: %w", err)
+	// Of two programs that begin at once, one finds a step done that it had just
+	// found undone. Its step is taken back whole, so it may look again.
+	for range attempts {
+		var current, newest int64
+		if current, newest, err = provider.GetVersions(ctx); err != nil {
+			continue
+		}
+		if current > newest {
+			return &OpenError{Refusal: Newer, Path: path}
+		}
+		if _, err = provider.Up(ctx); err == nil {
+			return nil
+		}
 	}
-	if current > newest {
-		return &OpenError{Refusal: Newer, Path: path}
-	}
-	if _, err := provider.Up(ctx); err != nil {
-		return fmt.Errorf("migrating: %w", err)
-	}
-	return nil
+	return fmt.Errorf("migrating: %w", err)
 }

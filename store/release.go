@@ -52,7 +52,8 @@ func (s *Store) ReleaseDue(ctx context.Context, now time.Time) (ran int, err err
 		ran++
 	}
 	failures = errors.Join(failures, s.write(ctx, "forgetting what is over", func(tx *sql.Tx) error { return sweep(ctx, tx, now) }))
-	return ran, errors.Join(failures, s.checkpoint(ctx))
+	s.empty(ctx)
+	return ran, failures
 }
 
 // due gives the communities without a release of the day.

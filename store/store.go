@@ -1,6 +1,6 @@
 // Package store keeps tallystick's one SQLite file and the key file beside it:
-// communities and their settings, consent, drafts, shared sales and releases, and
-// each member's own job sheets.
+// communities and their settings, members' own settings and job sheets, consent,
+// drafts, shared sales and releases.
 //
 // It refuses to keep who anybody is. Ids of communities, members and deliveries
 // are hashed with keys that are not in the database before anything else is done
@@ -140,10 +140,15 @@ func (s *Store) belong(ctx context.Context, path, keysPath string) error {
 	return nil
 }
 
-// Close writes everything into the one file and closes it.
+// Close writes everything into the one file and closes it. Where another program
+// has it open too, the last to close it does the writing.
 func (s *Store) Close() error {
 	readers := s.reader.Close()
-	return errors.Join(readers, s.checkpoint(context.Background()), s.writer.Close())
+	journal := s.checkpoint(context.Background())
+	if errors.Is(journal, errInTheWay) {
+		journal = nil
+	}
+	return errors.Join(readers, journal, s.writer.Close())
 }
 
 // closePools closes what there is of a store that did not open.
@@ -157,6 +162,9 @@ func (s *Store) closePools() error {
 	return err
 }
 
+// errInTheWay: somebody is still reading what is to be emptied.
+var errInTheWay = errors.New("a reader is in the way")
+
 // checkpoint moves the journal into the database file and empties it.
 func (s *Store) checkpoint(ctx context.Context) error {
 	var busy, pages, moved int
@@ -165,7 +173,7 @@ func (s *Store) checkpoint(ctx context.Context) error {
 		return fmt.Errorf("emptying journal: %w", err)
 	}
 	if busy != 0 {
-		return errors.New("emptying journal: a reader is in the way")
+		return fmt.Errorf("emptying journal: %w", errInTheWay)
 	}
 	return nil
 }

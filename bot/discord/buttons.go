@@ -4,6 +4,7 @@ import (
 	"crypto/sha256"
 	"encoding/base64"
 	"maps"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -49,7 +50,7 @@ func decodeAction(id string) (a commands.Action, owner string, ok bool) {
 		return commands.Action{}, "", false
 	}
 	owner, ok = strings.CutPrefix(fields[0], actionVersion)
-	if !ok || owner == "" || fields[1] == "" {
+	if !ok || !ownerPattern.MatchString(owner) || fields[1] == "" {
 		return commands.Action{}, "", false
 	}
 	if owner == "-" {
@@ -82,6 +83,8 @@ func splitFields(id string) (fields []string, whole bool) {
 	}
 	return fields, !escaped && field.Len() == 0
 }
+
+var ownerPattern = regexp.MustCompile(`^(-|[A-Za-z0-9_-]{8})$`)
 
 // ownerMark is a short mark of a member for a private card's buttons. It only
 // keeps a stranger's slip from acting; the card itself is what hides the figures.

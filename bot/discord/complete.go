@@ -33,14 +33,16 @@ func (x *exchange) complete() {
 	ctx, cancel := context.WithDeadline(x.desk.working, x.arrived.Add(x.desk.config.Timing.Defer))
 	defer cancel()
 	var found []commands.Choice
-	defer func() { // also after a panic, which goes on to be logged
-		body := callback{discordgo.InteractionApplicationCommandAutocompleteResult, suggestions{suggest(found)}}
-		if err := x.acknowledge(body); err != nil {
-			x.fail("completing", err)
-		}
-	}()
+	defer func() { x.offer(found) }() // also after a panic, which goes on to be logged
 	if ctx.Err() == nil {
 		found = x.desk.config.Set.Suggest(ctx, x.ask.request, x.ask.option, x.ask.typed, suggestionsMost)
+	}
+}
+
+func (x *exchange) offer(found []commands.Choice) {
+	body := callback{discordgo.InteractionApplicationCommandAutocompleteResult, suggestions{suggest(found)}}
+	if err := x.acknowledge(body); err != nil {
+		x.fail("completing", err)
 	}
 }
 

@@ -27,7 +27,9 @@ type wire struct {
 	once   sync.Once
 	// closed is closed when the library has closed the connection.
 	closed chan struct{}
-	// ended is closed when reading has failed: the other side has gone.
+	// parting is true from when goodbye is about to be said, said once it is.
+	parting, said atomic.Bool
+	// ended is closed when the other side has answered the goodbye or gone.
 	ended     chan struct{}
 	endedOnce sync.Once
 }
@@ -52,7 +54,7 @@ func (w *wire) Read(p []byte) (int, error) {
 	if n > 0 {
 		w.heard.Store(time.Now().UnixNano())
 	}
-	if err != nil {
+	if err != nil || w.said.Load() {
 		w.endedOnce.Do(func() { close(w.ended) })
 	}
 	if timeout, ok := errors.AsType[net.Error](err); ok && timeout.Timeout() {
@@ -80,7 +82,9 @@ func (w *wire) Write(p []byte) (int, error) {
 	if err := w.Conn.SetWriteDeadline(time.Now().Add(writeLimit)); err != nil {
 		return 0, err
 	}
-	return w.Conn.Write(p)
+	n, err := w.Conn.Write(p)
+	w.said.Store(w.parting.Load())
+	return n, err
 }
 
 // SetDeadline is called around the handshakes only: with a time before them, and

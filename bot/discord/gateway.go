@@ -165,12 +165,13 @@ func (g *gateway) letGo() {
 	}
 }
 
-// close says goodbye and waits, for at most limit, until the other side has gone.
+// close says goodbye and waits, for at most limit, until the other side has heard.
 // The library itself sleeps a second then, for which nobody needs to wait.
 func (g *gateway) close(limit time.Duration) {
 	ended := make(<-chan struct{})
 	if w := g.dialer.newest.Load(); w != nil {
 		ended = w.ended
+		w.parting.Store(true)
 	}
 	done := make(chan struct{})
 	go func() {

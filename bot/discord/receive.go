@@ -92,7 +92,6 @@ func (d *desk) enqueue(x *exchange) bool {
 	case d.queue <- x:
 		return true
 	default:
-		x.stopClock()
 		return false
 	}
 }

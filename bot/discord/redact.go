@@ -40,7 +40,10 @@ func (r redactor) err(err error) error {
 		}
 		return errors.New(r.text("the API answered " + rest.Response.Status + said))
 	}
-	return errors.New(r.text(err.Error()))
+	if text := r.text(err.Error()); text != err.Error() {
+		return errors.New(text)
+	}
+	return err
 }
 
 // redacting is a slog handler before which every text is cleaned, so that no
@@ -98,9 +101,11 @@ func (h redacting) attr(a slog.Attr) slog.Attr {
 // RouteLibraryLog sends the platform library's own error lines to log. The
 // library keeps one logger for the whole process: call this once, before the
 // first Run. Without it the library stays silent.
-func RouteLibraryLog(log *slog.Logger) {
+func RouteLibraryLog(log *slog.Logger) { discordgo.Logger = libraryLog(log) }
+
+func libraryLog(log *slog.Logger) func(level, caller int, format string, a ...any) {
 	clean := slog.New(redacting{next: log.Handler()})
-	discordgo.Logger = func(_, _ int, format string, a ...any) {
+	return func(_, _ int, format string, a ...any) {
 		clean.Warn("platform library", "said", strings.TrimSpace(fmt.Sprintf(format, a...)))
 	}
 }

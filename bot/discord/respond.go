@@ -57,14 +57,6 @@ func (x *exchange) startClock() {
 	x.clock = time.AfterFunc(x.desk.config.Timing.Defer-time.Since(x.arrived), x.think)
 }
 
-func (x *exchange) stopClock() {
-	x.mu.Lock()
-	defer x.mu.Unlock()
-	if x.clock != nil {
-		x.clock.Stop()
-	}
-}
-
 // think acknowledges without an answer. What may turn out private is hidden; so
 // is the answer to a press, whose card is not always the presser's.
 func (x *exchange) think() {
@@ -89,8 +81,9 @@ func (x *exchange) think() {
 }
 
 // answer sends a reply, once.
-func (x *exchange) answer(reply commands.Reply) {
-	pages := render(reply, x.ask.request)
+func (x *exchange) answer(reply commands.Reply) { x.show(render(reply, x.ask.request)) }
+
+func (x *exchange) show(pages []message) {
 	x.mu.Lock()
 	deferred, begun := x.deferred, x.begun
 	x.begun = true
@@ -173,13 +166,11 @@ func (x *exchange) edit(page message) error {
 
 // turnAway answers what there is no room for.
 func (x *exchange) turnAway() {
-	body := callback{discordgo.InteractionResponseChannelMessageWithSource, busy()}
-	if x.ask.kind == completion {
-		body = callback{discordgo.InteractionApplicationCommandAutocompleteResult, suggestions{[]suggestion{}}}
+	if x.ask.kind != completion {
+		x.show([]message{busy()})
+		return
 	}
-	if err := x.acknowledge(body); err != nil {
-		x.fail("turning away", err)
-	}
+	x.offer(nil)
 }
 
 // acknowledge sends the callback. That it is acknowledged already means that an

@@ -53,7 +53,8 @@ func drawTable(t commands.Table) []block {
 // library would otherwise go by the language of the machine.
 func width(s string) int { return (&runewidth.Condition{}).StringWidth(s) }
 
-// aligned sets figures to the right of their columns and words to the left.
+// aligned sets the first column and words to the left of their columns, and
+// figures to the right.
 func aligned(row []string, widths []int, body [][]string) string {
 	var b strings.Builder
 	for x, cell := range row {
@@ -61,7 +62,7 @@ func aligned(row []string, widths []int, body [][]string) string {
 		if x > 0 {
 			b.WriteString("  ")
 		}
-		if figures(body, x) {
+		if x > 0 && figures(body, x) {
 			b.WriteString(gap + cell)
 		} else {
 			b.WriteString(cell + gap)

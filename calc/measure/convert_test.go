@@ -209,6 +209,12 @@ func TestAGallonIsReadInTheMembersSystemOrAskedAbout(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, []string{"I read fl oz as the US fluid ounce."}, got.Notes)
 
+	for _, spelling := range []string{"U.S. gal", "u.s. gallons", "US gallon", "American gallon", "us-gal"} {
+		got, err := measure.Convert("1 "+spelling, "UK gal", measure.Millimetre)
+		require.NoError(t, err, spelling)
+		assert.Equal(t, "0.832674184629", got.Value, "3.785411784/4.54609 = 0.83267418462899")
+		assert.Empty(t, got.Notes, "nothing was guessed")
+	}
 	for name, hint := range map[string]string{
 		"gal": "US gal or imp gal", "Gallons": "US gal or imp gal", "pt": "US pt or imp pt", "quarts": "US qt or imp qt", "fl. oz.": "US fl oz or imp fl oz", "ton": "short ton or t", "cups": "US cup",
 	} {
@@ -242,6 +248,9 @@ func TestALengthIsAlsoGivenAsOne(t *testing.T) {
 	assert.True(t, ok)
 	text, _ := length.TapeFeet(16)
 	assert.Equal(t, `7' 8-1/2"`, text)
+	got, err = measure.Convert("3", "mm", 10*measure.Centimetre)
+	require.NoError(t, err)
+	assert.Equal(t, "300", got.Value, "a bare unit without a name of its own is counted in millimetres")
 	for _, other := range [][2]string{{"1 lb", "kg"}, {"2/ft", "/m"}, {"1 bf", "m3"}, {"999999999 km", "mi"}} {
 		got, err := measure.Convert(other[0], other[1], measure.Inch)
 		require.NoError(t, err)

@@ -169,7 +169,7 @@ func parseLotLine(s string, bare Length) (LotLine, *InputError) {
 	}
 	b := Board{Thickness: l[0], Width: l[1], Length: l[2]}
 	if i == 0 && b.Thickness > b.Width {
-		if e := askCount(s, sides[0]); e != nil {
+		if e := askCount(s, sides[0], bare); e != nil {
 			return LotLine{}, e
 		}
 	}
@@ -235,21 +235,25 @@ func startsWithCount(s string) bool {
 
 // askCount asks about 6 3/4 x 3-1/2 x 40: a board thicker than it is wide whose
 // thickness is written with a space may be a count and a board.
-func askCount(s string, thickness side) *InputError {
-	written := s[:len(sideText(s, thickness.start))]
+func askCount(s string, thickness side, bare Length) *InputError {
+	written := sideText(s, thickness.start)
 	whole, fraction, spaced := strings.Cut(written, " ")
 	fraction = strings.TrimSpace(fraction)
-	if _, end := scanDigits(whole, 0); !spaced || end != len(whole) || end == 0 || !isDigit(fraction, 0) {
+	if _, end := scanDigits(whole, 0); !spaced || end != len(whole) || !isDigit(fraction, 0) {
 		return nil
 	}
 	rest := s[len(written):]
+	counted := whole + " @ " + fraction + rest
+	if _, e := parseLotLine(counted, bare); e != nil {
+		return nil // not a count and a board, so it is a board
+	}
 	e := &InputError{
 		Value:   s,
 		Problem: "may be " + whole + " boards or one board " + whole + "-" + fraction + " thick",
 		Hint:    lotHint,
 	}
 	if len(s) <= 2*QuoteLimit {
-		e.Hint = whole + " @ " + fraction + rest + " or " + whole + "-" + fraction + rest
+		e.Hint = counted + " or " + whole + "-" + fraction + rest
 	}
 	return e
 }

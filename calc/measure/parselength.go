@@ -51,13 +51,9 @@ func (m measured) length(bare Length) (Length, *InputError) {
 		unit = bare
 	}
 	l, e := m.number.scale(unit)
-	if e != nil || !m.joined {
-		return l, e
-	}
-	if sum := l + m.feet; sum >= l {
-		return sum, nil
-	}
-	return 0, tooLong("")
+	// Nine digits of feet are a thirtieth of the longest length, so that the sum
+	// with less than twelve inches fits.
+	return l + m.feet, e
 }
 
 // scanMeasured reads a number with its unit, or feet and inches.
@@ -110,10 +106,14 @@ func tooManyInches(foot int64, inches Number) *InputError {
 	den := int64(inches.denominator())
 	rest := Number{num: inches.num - more/12*12*den, den: den}
 	carried := strconv.FormatInt(foot+more/12, 10) + "'" + rest.String() + "\""
-	return &InputError{
+	e := &InputError{
 		Problem: "has 12 inches or more behind the feet, and may be " + carried + " or a slip",
 		Hint:    carried,
 	}
+	if _, err := ParseNumber(strconv.FormatInt(foot+more/12, 10)); err != nil {
+		e.Hint = lengthHint // the feet have grown a tenth digit
+	}
+	return e
 }
 
 // scanUnit reads a unit of length, with or without spaces before it. It stops

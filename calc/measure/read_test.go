@@ -2,11 +2,13 @@ package measure_test
 
 import (
 	"errors"
+	"math/big"
 	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"golang.org/x/text/unicode/norm"
 
 	"tallystick/calc/measure"
 )
@@ -55,6 +57,27 @@ func TestNumbersAreReadAsPeopleWriteThem(t *testing.T) {
 			assert.Equal(t, want, got.String(), "ParseNumber(%q)", text)
 		}
 	}
+}
+
+// Source: Unicode's compatibility decomposition, which writes ¾ as 3⁄4.
+func TestEveryVulgarFractionIsWhatUnicodeDecomposesItTo(t *testing.T) {
+	t.Parallel()
+	const glyphs = "½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅐⅛⅜⅝⅞⅑⅒"
+	for _, glyph := range glyphs {
+		got, err := measure.ParseNumber(string(glyph))
+		require.NoError(t, err)
+		want, err := measure.ParseNumber(norm.NFKC.String(string(glyph)))
+		require.NoError(t, err)
+		assert.Equal(t, want, got, "%c", glyph)
+		assert.False(t, got.IsZero())
+		mixed, err := measure.ParseNumber("2" + string(glyph))
+		require.NoError(t, err)
+		assert.Zero(t, got.Rat().Add(got.Rat(), big.NewRat(2, 1)).Cmp(mixed.Rat()), "2%c", glyph)
+	}
+	zero, err := measure.ParseNumber("0.0")
+	require.NoError(t, err)
+	assert.True(t, zero.IsZero())
+	assert.Equal(t, measure.Number{}, zero)
 }
 
 func TestNumbersThatAreNoneOrMayBeTwoAreRefused(t *testing.T) {
@@ -118,7 +141,9 @@ func TestABareNumberTakesTheUnitOfTheMember(t *testing.T) {
 		require.NoError(t, err)
 		assert.Equal(t, 39*measure.Inch, marked, "behind feet a bare number is inches whatever the member's unit")
 	}
-	_, err := measure.ParseLength("3", 0)
+	_, err := measure.ParseLength("999999999", 1_000_000*measure.Metre)
+	assert.Equal(t, "is longer than I can hold", inputError(t, err).Problem)
+	_, err = measure.ParseLength("3", 0)
 	assert.Equal(t, "has no unit", inputError(t, err).Problem)
 }
 
@@ -134,7 +159,8 @@ func TestLengthsThatAreNoneOrMayBeTwoAreRefused(t *testing.T) {
 		`3.5' 6"`: "has a fraction of a foot and inches as well", "1/0": "divides by zero", `3' 1/0"`: "divides by zero",
 		"1,234": "may be 1.234 or 1234", "1,234 mm": "may be 1.234 or 1234", "4cmx": "is not a length", "3 m2": "is not a length",
 		strings.Repeat(" ", 60) + "39 in": "is too long for a length", "1e3 mm": "is not a length", "0x10": "is not a length",
-		"3 survey feet": "is not a length", "\xff": "is not a length", "3\xff": "is not a length", "3′\xe2": "is not a length",
+		"3 survey feet": "is not a length", "3 millimetresss": "is not a length", "3 LEAGUES": "is not a length", "3§": "is not a length",
+		"999999999'12": `has 12 inches or more behind the feet, and may be 1000000000'0" or a slip`, "\xff": "is not a length", "3\xff": "is not a length", "3′\xe2": "is not a length",
 	} {
 		_, err := measure.ParseLength(text, measure.Inch)
 		mistake := inputError(t, err)

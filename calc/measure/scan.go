@@ -1,7 +1,6 @@
 package measure
 
 import (
-	"strconv"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -98,7 +97,7 @@ func scanDecimals(s string, start, i int, whole int64) (Number, int, *InputError
 		digits := s[start:i]
 		return Number{}, next, &InputError{
 			Problem: "may be " + digits + "." + s[i+1:next] + " or " + digits + s[i+1:next],
-			Hint:    digits + s[i+1:next],
+			Hint:    digits + "." + s[i+1:next],
 		}
 	}
 	if places > maxDecimals {
@@ -181,7 +180,7 @@ func scanFraction(s string, start, i int, whole int64) (Number, int, *InputError
 	if part.num >= part.den {
 		return Number{}, next, &InputError{
 			Problem: "has a fraction of one or more behind a whole number",
-			Hint:    part.String() + " or " + strconv.FormatInt(whole, 10) + "-1/4",
+			Hint:    "1-1/4",
 		}
 	}
 	return Number{num: whole*part.den + part.num, den: part.den}, next, nil

@@ -3,6 +3,7 @@ package measure_test
 import (
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -174,5 +175,17 @@ func BenchmarkParseLot(b *testing.B) {
 		if _, err := measure.ParseLot(text, measure.Inch); err != nil {
 			b.Fatal(err)
 		}
+	}
+}
+
+func TestNoLotTextTakesLong(t *testing.T) {
+	t.Parallel()
+	const allowed = 1 << 20
+	for _, piece := range []string{",", "\n", "x", "1,", "@", "1x1x1;", "1x1x1,", "é", " ", ".1", "1 ", "x,1", "1x1 ,", "1pcs ", "6 3/4x", "1,1x"} {
+		text := strings.Repeat(piece, allowed/len(piece))
+		start := time.Now()
+		_, err := measure.ParseLot(text, measure.Inch)
+		inputError(t, err)
+		assert.Less(t, time.Since(start), 2*time.Second, "a mebibyte of %q", piece)
 	}
 }

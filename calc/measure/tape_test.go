@@ -19,7 +19,7 @@ import (
 // published reads a table of testdata, one map a row by the names in its heading.
 func published(t *testing.T, name string) []map[string]string {
 	t.Helper()
-	file, err := os.Open(filepath.Join("..", "..", "testdata", name))
+	file, err := os.Open(filepath.Join("..", "..", "testdata", "published", name))
 	require.NoError(t, err)
 	defer file.Close()
 	reader := csv.NewReader(file)

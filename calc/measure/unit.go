@@ -100,7 +100,7 @@ func (n unitNames) closest(key string) string {
 		if meaning.unit == nil {
 			continue
 		}
-		d := editDistance(key, name)
+		d := EditDistance(key, name)
 		if d < least && d < len(name) || d == least && best != "" && name < best {
 			hint, least, best = meaning.unit.symbol, d, name
 		}
@@ -183,9 +183,13 @@ func (u *namedUnit) exact() *big.Rat {
 	return size
 }
 
-// editDistance counts the letters to insert, drop, replace or swap with their
-// neighbour to get from a to b (optimal string alignment).
-func editDistance(a, b string) int {
+// EditDistance counts the letters to insert, drop, replace or swap with their
+// neighbour to get from a to b (optimal string alignment). It is for short words:
+// longer than 64 bytes, two texts count as far apart.
+func EditDistance(a, b string) int {
+	if len(a) > 64 || len(b) > 64 {
+		return len(a) + len(b)
+	}
 	rows := make([][]int, len(a)+1)
 	for i := range rows {
 		rows[i] = make([]int, len(b)+1)

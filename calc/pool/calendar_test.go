@@ -1,6 +1,7 @@
 package pool_test
 
 import (
+	"fmt"
 	"testing"
 	"time"
 
@@ -18,6 +19,8 @@ func TestDaysAndMonthsAreThoseOfTheCalendar(t *testing.T) {
 	assert.Equal(t, "1900-02-28", pool.MonthOf(1900, time.February).Last().String(), "not a leap year")
 	assert.Equal(t, pool.Month(2026*12+2), pool.MonthOf(2026, time.March))
 	assert.Equal(t, "2026-03", pool.MonthOf(2026, time.March).String())
+	year, month := pool.Month(-1).Date()
+	assert.Equal(t, "-1 December", fmt.Sprint(year, " ", month), "before the year 0")
 
 	rapid.Check(t, func(t *rapid.T) {
 		at := time.Unix(rapid.Int64Range(-3e9, 8e9).Draw(t, "seconds"), 0).UTC()

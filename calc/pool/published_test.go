@@ -18,7 +18,7 @@ import (
 // table reads a published table by the names of its columns.
 func table(t *testing.T, name string) []map[string]string {
 	t.Helper()
-	file, err := os.Open(filepath.Join("..", "..", "testdata", name))
+	file, err := os.Open(filepath.Join("..", "..", "testdata", "published", name))
 	require.NoError(t, err)
 	defer file.Close()
 	reader := csv.NewReader(file)
@@ -53,7 +53,7 @@ func micros(t *testing.T, text string) pool.Micros {
 func list(t *testing.T, texts string) []pool.Micros {
 	t.Helper()
 	var values []pool.Micros
-	for _, text := range strings.Fields(texts) {
+	for text := range strings.FieldsSeq(texts) {
 		values = append(values, micros(t, text))
 	}
 	return values

@@ -87,13 +87,11 @@ type State struct {
 // median of a figure, its middle half, or (never told) the cut as a whole.
 type Series string
 
-const (
-	whole        Series = "whole"
-	middleSuffix        = ":middle"
-)
+// whole is the series of a cut as a whole.
+const whole Series = "whole"
 
 func medianOf(f Figure) Series { return Series(f.String()) }
-func middleOf(f Figure) Series { return Series(f.String() + middleSuffix) }
+func middleOf(f Figure) Series { return medianOf(f) + ":middle" }
 
 // A Show is what a series last showed and whose records were in it.
 type Show struct {

@@ -28,6 +28,9 @@ type world struct {
 	states  []pool.State
 	// shown has what each figure of each cut showed at its newest renewal.
 	shown map[string]shown
+	// draws has the secret draws made so far, and counts what counted gave today.
+	draws  map[string]uint32
+	counts map[string]map[string][]int64
 }
 
 type shown struct {
@@ -48,13 +51,18 @@ func newWorld(seed uint64, rules pool.Rules) *world {
 		since:  map[string]pool.Day{},
 		rules:  rules,
 		shown:  map[string]shown{},
+		draws:  map[string]uint32{},
 	}
 }
 
 // subsample is a secret draw that stays: a hash.
 func (w *world) subsample(cut, maker string) uint32 {
-	sum := sha256.Sum256([]byte(fmt.Sprintf("%d|%s|%s", w.secret, cut, maker)))
-	return binary.BigEndian.Uint32(sum[:])
+	key := cut + "|" + maker
+	if _, drawn := w.draws[key]; !drawn {
+		sum := sha256.Sum256(fmt.Appendf(nil, "%d|%s", w.secret, key))
+		w.draws[key] = binary.BigEndian.Uint32(sum[:])
+	}
+	return w.draws[key]
 }
 
 func (w *world) join(makers int, joined pool.Day) {
@@ -113,6 +121,7 @@ func (w *world) withdraw(records int) {
 
 // release makes the release of the world's day.
 func (w *world) release() []pool.State {
+	w.counts = map[string]map[string][]int64{}
 	return pool.Release(w.day, w.records, w.since, w.states, w.rules, w.subsample)
 }
 
@@ -122,7 +131,12 @@ func (w *world) next() { w.day = (w.day.Month() + 1).First() }
 // counted gives the ids of the records that count in a cut for a figure, by
 // maker: the obvious twin of the selection.
 func (w *world) counted(cut pool.Cut, figure pool.Figure) map[string][]int64 {
+	key := fmt.Sprint(cut, "|", figure)
+	if ids, known := w.counts[key]; known {
+		return ids
+	}
 	ids := map[string][]int64{}
+	w.counts[key] = ids
 	for _, r := range w.records {
 		year, month := r.Sold.Date()
 		first := time.Date(year, month, 1, 0, 0, 0, 0, time.UTC)
@@ -147,7 +161,7 @@ func (w *world) counted(cut pool.Cut, figure pool.Figure) map[string][]int64 {
 // active counts the makers with a record that counts anywhere.
 func (w *world) active() int {
 	all := *w
-	all.rules.Share = 1<<32 - 1
+	all.rules.Share, all.counts = 1<<32-1, map[string]map[string][]int64{}
 	return len(all.counted(pool.Everything, pool.Price))
 }
 

@@ -8,6 +8,8 @@ import (
 	"github.com/shopspring/decimal"
 )
 
+var secondsAnHour = decimal.New(3600, 0)
+
 // PayFor is what a time costs at a price an hour: w·h, rounded half to even to the
 // minor unit.
 func PayFor(worked time.Duration, hourly Money) (Money, error) {
@@ -16,17 +18,19 @@ func PayFor(worked time.Duration, hourly Money) (Money, error) {
 }
 
 // HoursThatPay is the longest time in which a price still pays the wanted rate:
-// (P(1−p)−f−C)/w, cut off to the second. It is 0 where nothing is left, and false
+// (P(1−q)/k−f−C)/(w+o), cut off to the second. It is 0 where nothing is left, and false
 // without a wanted rate.
 func (j Job) HoursThatPay(at, wanted Money) (time.Duration, bool) {
 	if !wanted.amount.IsPositive() {
 		return 0, false
 	}
-	left := j.left(at)
-	if !left.IsPositive() {
+	j.Hours = 0
+	left, _, err := j.left(at)
+	if err != nil || !left.num.IsPositive() {
 		return 0, true
 	}
-	seconds, _ := left.Mul(nanosecondsAnHour.Shift(-9)).QuoRem(wanted.amount, 0)
+	hourly := wanted.amount.Add(j.Overhead.amount)
+	seconds, _ := left.num.Mul(secondsAnHour).QuoRem(left.den.Mul(hourly), 0)
 	if n := seconds.BigInt(); n.IsInt64() && n.Int64() <= MaxSeconds {
 		return time.Duration(n.Int64()) * time.Second, true
 	}
@@ -64,11 +68,15 @@ func RunningMedian(ratios []*big.Rat) (*big.Rat, bool) {
 // unrounded target. With d = 1 − sold/asked it is Asking, for a d that need not end
 // as a decimal. sold and asked are minor units and above zero.
 func AskFor(j Job, wanted Money, sold, asked int64) (Money, error) {
-	c, err := common(j.Cost, j.Fixed, wanted)
+	c, err := common(j.Cost, j.Fixed, j.Overhead, wanted)
 	if err != nil {
 		return Money{}, err
 	}
-	needs := j.Cost.amount.Add(j.Fixed.amount).Mul(nanosecondsAnHour).Add(wanted.amount.Mul(inNanoseconds(j.Hours)))
-	e := exact{num: needs.Mul(decimal.New(asked, 0)), den: nanosecondsAnHour.Mul(j.Fee.left()).Mul(decimal.New(sold, 0))}
+	if err := j.Check(); err != nil {
+		return Money{}, err
+	}
+	needs := j.Cost.amount.Add(j.Fixed.amount).Mul(nanosecondsAnHour).
+		Add(wanted.amount.Add(j.Overhead.amount).Mul(inNanoseconds(j.Hours)))
+	e := exact{num: needs.Mul(j.written()).Mul(decimal.New(asked, 0)), den: nanosecondsAnHour.Mul(j.kept()).Mul(decimal.New(sold, 0))}
 	return bounded(Money{amount: e.up(decimal.New(1, -c.digits)), currency: c})
 }

@@ -12,6 +12,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"tallystick/commands"
 )
 
 var update = flag.Bool("update", false, "write the README's command table anew")
@@ -20,20 +22,27 @@ const readme = top + "/README.md"
 
 var commandTable = regexp.MustCompile(`(?m)^\| command \|.*\n(?:\|.*\n)+`)
 
-func TestTheReadmesCommandTableIsTheDefinitions(t *testing.T) {
-	t.Parallel()
+// realSet is the commands as the program builds them.
+func realSet(t *testing.T) *commands.Set {
+	t.Helper()
 	p := &process{ctx: context.Background(), log: slog.New(slog.DiscardHandler), settings: settings{Data: t.TempDir(), Currency: "USD"}}
 	r, _, err := p.openConsole(true)
 	require.NoError(t, err)
 	t.Cleanup(func() { assert.NoError(t, r.store.Close()) })
+	return r.set
+}
+
+func TestTheReadmesCommandTableIsTheDefinitions(t *testing.T) {
+	t.Parallel()
+	set := realSet(t)
 	text, err := os.ReadFile(readme)
 	require.NoError(t, err)
 	if *update {
-		anew := commandTable.ReplaceAllLiteralString(string(text), r.set.Markdown())
+		anew := commandTable.ReplaceAllLiteralString(string(text), set.Markdown())
 		require.NoError(t, os.WriteFile(readme, []byte(anew), 0o644))
 		return
 	}
-	assert.Equal(t, r.set.Markdown(), commandTable.FindString(string(text)), "go test ./cmd/tallystick -update writes it anew")
+	assert.Equal(t, set.Markdown(), commandTable.FindString(string(text)), "go test ./cmd/tallystick -update writes it anew")
 }
 
 func TestTheReadmesSessionIsWhatThePromptSays(t *testing.T) {

@@ -54,7 +54,7 @@ func TestAskGivesTheSameAsFiguresInJSON(t *testing.T) {
 		workedLine: {"break_even": "128.94", "target_price": "495.83", "asking_price": "563.45"},
 		"/rate sold:430 hours:14.25 materials:124.90 fee:2.9% fixed-fee:0.30": {"realised_hourly": "20.51"},
 		// 175/48 and 35/6 board feet: 144 in³ to the board foot; under an inch counts
-		// as an inch, see testdata/board-foot-examples.csv.
+		// as an inch, see testdata/published/board-foot-examples.csv.
 		"/boardfeet boards:6 @ 5/8 x 3-1/2 x 40 in": {"board_feet": "3.65", "board_feet_counted": "5.83"},
 		// Exact from 1 in = 25.4 mm (NIST SP 811, appendix B.8).
 		`/convert value:7' 8-1/2" to:mm`: {"converted": "2349.5"},
@@ -87,7 +87,7 @@ func TestBadInputOfEveryKindIsOneSentenceWithAValueThatWorks(t *testing.T) {
 		"/price " + strings.Repeat("y", 10_000) + ":1",
 		"/boardfeet boards:" + strings.Repeat("1x4x8' ", 1_500),
 		"/sale share price:430 category:bench confirm:\x00\x07",
-		"/price hours:‮8",
+		"/price hours:\u202e8",
 		"   ",
 		"/",
 	} {

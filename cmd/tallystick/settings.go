@@ -6,14 +6,17 @@ import (
 	"io"
 	"io/fs"
 	"log/slog"
+	"maps"
 	"os"
 	"path/filepath"
 	"runtime"
+	"slices"
 	"strings"
 
 	"github.com/caarlos0/env/v11"
 	"github.com/hashicorp/go-envparse"
 
+	"tallystick/bot/discord"
 	"tallystick/calc/measure"
 	"tallystick/calc/price"
 )
@@ -41,10 +44,16 @@ type Secret string
 
 const redacted = "REDACTED"
 
-// String, GoString, LogValue and MarshalJSON all hide the text.
-func (Secret) String() string               { return redacted }
-func (Secret) GoString() string             { return redacted }
-func (Secret) LogValue() slog.Value         { return slog.StringValue(redacted) }
+// String hides the text from fmt.
+func (Secret) String() string { return redacted }
+
+// GoString hides the text from %#v.
+func (Secret) GoString() string { return redacted }
+
+// LogValue hides the text from slog.
+func (Secret) LogValue() slog.Value { return slog.StringValue(redacted) }
+
+// MarshalJSON hides the text from JSON.
 func (Secret) MarshalJSON() ([]byte, error) { return []byte(`"` + redacted + `"`), nil }
 
 // settingsError is something that whoever set the settings can put right.
@@ -66,9 +75,7 @@ func readSettings(environ []string, dotEnv string) (settings, error) {
 		if err != nil { // its text may hold part of a secret
 			problems.add("the file .env cannot be read: a line is not NAME=value")
 		}
-		for name, value := range fromFile {
-			known[name] = value
-		}
+		maps.Copy(known, fromFile)
 	} else if !errors.Is(err, fs.ErrNotExist) {
 		problems.add("the file .env cannot be opened")
 	}
@@ -102,16 +109,17 @@ func (s *settings) check(problems *settingsError, known map[string]string) {
 		s.Currency = c.Code()
 	}
 	oneOf := func(name, value string, words ...string) {
-		for _, w := range words {
-			if value == w {
-				return
-			}
+		if slices.Contains(words, value) {
+			return
 		}
 		problems.add("%s: %q is not known. Try %s", name, measure.Quote(value), strings.TrimPrefix(strings.Join(words, " or "), " or "))
 	}
 	oneOf("TALLYSTICK_UNITS", s.Units, "imperial", "metric")
 	oneOf("TALLYSTICK_LOG", s.Log, "text", "json")
 	oneOf("TALLYSTICK_LOG_LEVEL", s.LogLevel, "", "debug", "info", "warn", "error")
+	if err := discord.CheckAPI(s.DiscordAPI); err != nil {
+		problems.add("TALLYSTICK_DISCORD_API: %v", err)
+	}
 	if s.DiscordToken != "" && s.DiscordTokenFile != "" {
 		problems.add("TALLYSTICK_DISCORD_TOKEN and TALLYSTICK_DISCORD_TOKEN_FILE are both set. Set one of them")
 	}

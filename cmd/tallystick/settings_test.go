@@ -25,14 +25,14 @@ func TestEverySettingStandsInTheExampleFileWithItsDefault(t *testing.T) {
 		listed[m[1]] = m[2]
 	}
 	fields := reflect.TypeFor[settings]()
-	for i := range fields.NumField() {
-		name := fields.Field(i).Tag.Get("env")
+	for field := range fields.Fields() {
+		name := field.Tag.Get("env")
 		if name == "" {
 			continue
 		}
 		value, ok := listed[name]
 		assert.True(t, ok, "%s is missing from .env.example", name)
-		assert.Equal(t, fields.Field(i).Tag.Get("envDefault"), value, name)
+		assert.Equal(t, field.Tag.Get("envDefault"), value, name)
 		delete(listed, name)
 	}
 	assert.Empty(t, listed, ".env.example lists what is no setting")
@@ -40,10 +40,10 @@ func TestEverySettingStandsInTheExampleFileWithItsDefault(t *testing.T) {
 
 func TestAllProblemsOfTheSettingsAreReportedTogether(t *testing.T) {
 	t.Parallel()
-	_, err := readSettings([]string{"HOME=/home/maker", "TALLYSTICK_CURRENCY=clams", "TALLYSTICK_UNITS=cubits", "TALLYSTICK_LOG=loud",
+	_, err := readSettings([]string{"HOME=/home/maker", "TALLYSTICK_CURRENCY=clams", "TALLYSTICK_UNITS=cubits", "TALLYSTICK_LOG=loud", "TALLYSTICK_DISCORD_API=gopher://x",
 		"TALLYSTICK_DISCORD_TOKEN=a", "TALLYSTICK_DISCORD_TOKEN_FILE=b"}, "")
 	require.Error(t, err)
-	for _, want := range []string{"clams", "cubits", "loud", "Set one of them"} {
+	for _, want := range []string{"clams", "cubits", "loud", "TALLYSTICK_DISCORD_API", "Set one of them"} {
 		assert.Contains(t, err.Error(), want)
 	}
 }

@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"runtime/debug"
+	"strings"
 )
 
 type versionCommand struct{}
@@ -10,19 +11,20 @@ type versionCommand struct{}
 // Run prints the module's version, the commit and the toolchain, as far as the
 // build recorded them.
 func (versionCommand) Run(p *process) error {
-	text := "tallystick"
+	var text strings.Builder
+	text.WriteString("tallystick")
 	info, ok := debug.ReadBuildInfo()
 	if ok {
 		if v := info.Main.Version; v != "" {
-			text += " " + v
+			text.WriteString(" " + v)
 		}
 		for _, s := range info.Settings {
 			if s.Key == "vcs.revision" {
-				text += " " + s.Value
+				text.WriteString(" " + s.Value)
 			}
 		}
-		text += " " + info.GoVersion
+		text.WriteString(" " + info.GoVersion)
 	}
-	_, err := fmt.Fprintln(p.stdout, text)
+	_, err := fmt.Fprintln(p.stdout, text.String())
 	return err
 }

@@ -1,0 +1,171 @@
+package discord
+
+import (
+	"strings"
+	"testing"
+	"time"
+	"unicode/utf16"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"tallystick/commands"
+)
+
+func TestEscapedTextShowsAsItWasWritten(t *testing.T) {
+	t.Parallel()
+	for given, want := range map[string]string{
+		`3/4" x 5-1/2" at $4.10`:           `3/4" x 5-1/2" at $4.10`,
+		"*b* _u_ ~s~ `c` |x|":              "\\*b\\* \\_u\\_ \\~s\\~ \\`c\\` \\|x\\|",
+		"# head\n- item\n-# small\n1. one": "\\# head\n\\- item\n\\-# small\n1\\. one",
+		"> quote\n  + more\n10) ten":       "\\> quote\n  \\+ more\n10\\) ten",
+		"@everyone 4 @ $3 a@b":             "@" + apart + "everyone 4 @ $3 a@" + apart + "b",
+		"<@1> <#2> <t:3> <:a:4> </b:5>":    `\<@` + apart + `1\> \<#2\> \<t:3\> \<:a:4\> \</b:5\>`,
+		"[free](https://example.org/a_b)":  `\[free\](https://example.org/a_b)`,
+		"see https://example.org/a_b *c":   `see https://example.org/a_b \*c`,
+		`back\slash`:                       `back\\slash`,
+		"a\x00b\u202ec\u200fd\re":          "abcde",
+	} {
+		assert.Equal(t, want, escape(given))
+	}
+}
+
+// shown is what the chat makes of escaped text: a backslash before a sign of
+// ASCII stands for the sign.
+func shown(s string) string {
+	var b strings.Builder
+	escaped := false
+	for _, r := range s {
+		if !escaped && r == '\\' {
+			escaped = true
+			continue
+		}
+		escaped = false
+		b.WriteRune(r)
+	}
+	return strings.ReplaceAll(b.String(), apart, "")
+}
+
+var chatText = rapid.StringOf(rapid.OneOf(rapid.SampledFrom([]rune("*_~`|[]<>@#-+1.) \n\\ab(:/")), rapid.Rune()))
+
+func TestEscapingLosesNothing(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, func(t *rapid.T) {
+		s := chatText.Draw(t, "text")
+		require.Equal(t, strings.ReplaceAll(plain(s), apart, ""), shown(escape(s)))
+	})
+}
+
+func TestLengthsAreCountedInUTF16(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, func(t *rapid.T) {
+		s := rapid.String().Draw(t, "text")
+		require.Equal(t, len(utf16.Encode([]rune(s))), units(s))
+		most := rapid.IntRange(3, 20).Draw(t, "most")
+		require.LessOrEqual(t, units(shorten(s, most)), most)
+	})
+}
+
+func TestALineIsBrokenWithoutLossAndWithinTheLimit(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, func(t *rapid.T) {
+		line := strings.ReplaceAll(chatText.Draw(t, "line"), "\n", " ")
+		most := rapid.IntRange(3, 30).Draw(t, "most")
+		pieces := breakLine(escape(line), most)
+		require.Equal(t, escape(line), strings.Join(pieces, ""))
+		for i, p := range pieces {
+			require.LessOrEqual(t, units(p), most)
+			if i < len(pieces)-1 {
+				require.Zero(t, (len(p)-len(strings.TrimRight(p, `\`)))%2, "a backslash is parted from its sign: %q", p)
+			}
+		}
+	})
+}
+
+func keepLetters(s string) string {
+	return strings.NewReplacer(" ", "", "\n", "", "`", "").Replace(s)
+}
+
+func TestPagesHoldEveryLineInOrderWithinTheLimit(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, func(t *rapid.T) {
+		limit := rapid.IntRange(40, 200).Draw(t, "limit")
+		var blocks []block
+		var want []string
+		for range rapid.IntRange(0, 8).Draw(t, "blocks") {
+			lines := rapid.SliceOfN(rapid.StringMatching(`[a-zäßж𝛼 ]{0,150}`), 1, 12).Draw(t, "lines")
+			blocks = append(blocks, block{lines: lines, fenced: rapid.Bool().Draw(t, "fenced")})
+			want = append(want, lines...)
+		}
+		pages := paginate(blocks, limit)
+		for _, p := range pages {
+			require.LessOrEqual(t, units(p), limit)
+			require.NotEmpty(t, p)
+			require.Zero(t, strings.Count(p, fence)%2, "a code block is left open")
+		}
+		require.Equal(t, keepLetters(strings.Join(want, "")), keepLetters(strings.Join(pages, "")))
+	})
+}
+
+func TestALongTableGoesOnUnderItsHead(t *testing.T) {
+	t.Parallel()
+	table := commands.Table{Columns: []string{"Board", "Count"}}
+	for range 400 {
+		table.Rows = append(table.Rows, []string{"3/4 x 6", "12"})
+	}
+	pages := render(commands.Reply{Title: "Boards", Tables: []commands.Table{table}}, commands.Request{})
+	require.Greater(t, len(pages), 1)
+	rows := 0
+	for _, p := range pages {
+		text := p.Embeds[0].Description
+		assert.True(t, strings.HasPrefix(text, "```\nBoard    Count\n--------------\n3/4 x 6     12\n"), text[:60])
+		rows += strings.Count(text, "3/4 x 6     12\n")
+	}
+	assert.Equal(t, 400, rows)
+}
+
+func TestATableWiderThanAPhoneBecomesLines(t *testing.T) {
+	t.Parallel()
+	table := commands.Table{Title: "Cuts", Columns: []string{"Piece", "Length", "From board"},
+		Rows: [][]string{{"Leg", "28 in", "the long one with the knot near one end"}, {"Rail", "", "b"}}}
+	pages := render(commands.Reply{Title: "T", Tables: []commands.Table{table}}, commands.Request{})
+	assert.Equal(t, "**Cuts**\n\n**Piece**: Leg\n**Length**: 28 in\n**From board**: the long one with the knot near one end\n\n**Piece**: Rail\n**From board**: b",
+		pages[0].Embeds[0].Description)
+}
+
+func TestATableOfJustAPhonesWidthStaysATable(t *testing.T) {
+	t.Parallel()
+	row := []string{strings.Repeat("a", 30), "123456"} // 30 + 2 + 6
+	for extra, fenced := range map[string]bool{"": true, "7": false} {
+		table := commands.Table{Columns: []string{"x", "y"}, Rows: [][]string{{row[0], row[1] + extra}}}
+		text := render(commands.Reply{Title: "T", Tables: []commands.Table{table}}, commands.Request{})[0].Embeds[0].Description
+		assert.Equal(t, fenced, strings.HasPrefix(text, fence), text)
+	}
+}
+
+func TestAnEmptyReplyStillSaysSomething(t *testing.T) {
+	t.Parallel()
+	assert.Equal(t, "There is nothing to show.", render(commands.Reply{}, commands.Request{})[0].Embeds[0].Description)
+	assert.Equal(t, "Done", render(commands.Reply{Title: "Done"}, commands.Request{})[0].Embeds[0].Title)
+}
+
+func TestATitleTooLongForOneIsTheFirstLine(t *testing.T) {
+	t.Parallel()
+	title := strings.Repeat("board ", 60)
+	page := render(commands.Reply{Title: title, Notes: []string{"x"}}, commands.Request{})[0].Embeds[0]
+	assert.Empty(t, page.Title)
+	assert.Equal(t, "**"+strings.TrimSpace(title)+"**\n\nx", page.Description)
+}
+
+func TestTheTimeOfARequestIsInItsID(t *testing.T) {
+	t.Parallel()
+	// The worked example of https://discord.com/developers/docs/reference#snowflakes:
+	// 175928847299117063 was made at 2016-04-30 11:18:25.796 UTC.
+	made := time.Date(2016, 4, 30, 11, 18, 25, 796e6, time.UTC)
+	assert.True(t, made.Equal(madeAt("175928847299117063", made.Add(2*time.Second))))
+	arrived := time.Now()
+	for _, id := range []string{"175928847299117063", "12", "x", "", "99999999999999999999999"} {
+		assert.Equal(t, arrived, madeAt(id, arrived), id)
+	}
+}
