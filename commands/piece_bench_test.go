@@ -79,10 +79,14 @@ var questions = []struct {
 
 // A list and a sheet look at what they show, and not at everything there is.
 func TestAListAndASheetTakeNoLongerAmongManyPieces(t *testing.T) {
-	ask := stocked(t, 250)
+	many := 100
+	if raced {
+		many = 40
+	}
+	ask := stocked(t, many)
 	for _, q := range questions {
 		least := map[string]time.Duration{"ten": time.Hour, "many": time.Hour}
-		for range 30 { // the least of many is what it takes on a quiet machine
+		for range 20 { // the least of many is what it takes on a quiet machine
 			for who := range least {
 				least[who] = min(least[who], ask(who, q.path, q.options))
 			}

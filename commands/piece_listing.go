@@ -2,6 +2,7 @@ package commands
 
 import (
 	"context"
+	"maps"
 	"math/big"
 	"slices"
 	"strings"
@@ -39,8 +40,36 @@ func (h house) pieceListing() Command {
 			h.pieceOption(),
 		},
 		Examples: []string{"/piece listing wood:white oak known:likely finish:hardwax oil, two coats weight:18 kg pictures:front, joints price:480"},
-		Run:      h.answerPieceListing,
+		Ask:      []string{"wood", "finish", "flaws", "weight", "delivery"}, FormTitle: "the sale text",
+		Prefill: h.prefillListing,
+		Run:     h.answerPieceListing,
 	}
+}
+
+// listingFacts are what the sale text is made from, by option.
+var listingFacts = map[string]price.Fact{"wood": price.FactWood, "known": price.FactKnown, "finish": price.FactFinish, "flaws": price.FactFlaws,
+	"weight": price.FactWeight, "delivery": price.FactDelivery, "pictures": price.FactPictures}
+
+// prefillListing puts what was said before into the form.
+func (h house) prefillListing(ctx context.Context, req Request) (map[string]string, error) {
+	in, err := h.read(ctx, req)
+	if err != nil {
+		return nil, err
+	}
+	values := map[string]string{}
+	err = h.Store.ReadBook(ctx, whoAsks(req), func(b *store.Book) error {
+		p, err := in.piece(ctx, b)
+		if err != nil {
+			return err
+		}
+		s, err := b.Sheet(ctx, p.Number)
+		for option, fact := range listingFacts {
+			values[option] = s.Facts[fact]
+		}
+		return err
+	})
+	maps.Copy(values, req.Options)
+	return values, err
 }
 
 func (h house) answerPieceListing(ctx context.Context, req Request) (Reply, error) {
@@ -48,8 +77,7 @@ func (h house) answerPieceListing(ctx context.Context, req Request) (Reply, erro
 	if err != nil {
 		return Reply{}, err
 	}
-	facts := in.facts(map[string]price.Fact{"wood": price.FactWood, "known": price.FactKnown, "finish": price.FactFinish, "flaws": price.FactFlaws,
-		"weight": price.FactWeight, "delivery": price.FactDelivery, "pictures": price.FactPictures})
+	facts := in.facts(listingFacts)
 	in.weight(in.text("weight"))
 	if in.err != nil {
 		return Reply{}, in.err

@@ -23,7 +23,8 @@ func (h house) pieceOffer() Command {
 			yesOption("gone", "they no longer want it"), onOption("the day; today unless you say"), h.pieceOption(),
 		},
 		Examples: []string{"/piece offer who:Blue van amount:400 hold:48h", "/piece offer who:Blue van gone:yes"},
-		Run:      h.answerPieceOffer,
+		Ask:      []string{"who", "amount", "hold"}, FormTitle: "an offer",
+		Run: h.answerPieceOffer,
 	}
 }
 

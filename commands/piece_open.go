@@ -17,7 +17,8 @@ func (h house) pieceOpen() Command {
 		Private:  true,
 		Options:  append(append([]Option{name}, h.planOptions()...), textOption("note", price.FactNote, "anything to remember", "for the window")),
 		Examples: []string{"/piece open name:Harbour bench", "/piece open name:Harbour bench category:bench size:48 x 14 x 18 in estimate:12h rate:25 fee:2.9% fixed-fee:0.30 haggle:12%"},
-		Run:      h.answerPieceOpen,
+		Ask:      []string{"name", "category", "size", "estimate", "rate"}, FormTitle: "a new piece",
+		Run: h.answerPieceOpen,
 	}
 }
 

@@ -62,6 +62,7 @@ func (h house) sheetOf(ctx context.Context, in *reading, b *store.Book, number i
 	d.reply.Notes = append(d.reply.Notes, notes...)
 	d.reply.Notes = append(d.reply.Notes, "Times are shown to the minute and kept to the second. Prices are rounded up to the next "+
 		coin(s.Currency, in.req.Locale)+", everything else to the nearest. No sales tax is in these figures.")
+	d.clockAction()
 	d.reply.Actions = append(d.reply.Actions, Action{Label: "The entries", Path: "piece trail", Options: map[string]string{"piece": strconv.Itoa(number)}})
 	return d.reply, err
 }
@@ -232,6 +233,20 @@ func (d *drawing) clocks() {
 		d.reply.Notes = append(d.reply.Notes, capital(clockName(c.Person))+" runs"+stageText(c.Stage)+" for "+
 			longText(max(d.in.req.Time.Unix()-c.Began, 0))+"; it counts once it is stopped.")
 	}
+}
+
+// clockAction starts the maker's clock, or stops it.
+func (d *drawing) clockAction() {
+	if d.sheet.Ended > 0 {
+		return
+	}
+	a := Action{Label: "Start the clock", Path: "piece clock in", Options: map[string]string{"piece": strconv.Itoa(d.piece.Number)}}
+	for _, c := range d.sheet.Running {
+		if c.Person == "" {
+			a = Action{Label: "Stop the clock", Path: "piece clock out", Options: map[string]string{}}
+		}
+	}
+	d.reply.Actions = append(d.reply.Actions, a)
 }
 
 // doubts tells which stopped clocks count nothing yet.

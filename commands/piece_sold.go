@@ -23,7 +23,8 @@ func (h house) pieceSold() Command {
 			onOption("the day; today unless you say"), h.pieceOption(),
 		},
 		Examples: []string{"/piece sold price:430 to:Blue van", "/piece sold price:430 fee:2.9% fixed-fee:0.30 on:yesterday"},
-		Run:      h.answerPieceSold,
+		Ask:      []string{"price", "fee", "fixed-fee", "to", "on"}, FormTitle: "the sale",
+		Run: h.answerPieceSold,
 	}
 }
 

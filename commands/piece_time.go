@@ -18,7 +18,8 @@ func (h house) pieceTime() Command {
 			textOption("reason", price.FactReason, "why it is added by hand", "clock was not at the barn"),
 		},
 		Examples: []string{"/piece time worked:1h30 stage:finishing", "/piece time worked:2h stage:loading helper:Sam pay:15 on:yesterday"},
-		Run:      h.answerPieceTime,
+		Ask:      []string{"worked", "stage", "on", "reason"}, FormTitle: "time worked",
+		Run: h.answerPieceTime,
 	}
 }
 
