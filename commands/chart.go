@@ -3,7 +3,9 @@ package commands
 import (
 	"bytes"
 	"fmt"
+	"image"
 	"image/color"
+	"image/png"
 
 	"github.com/shopspring/decimal"
 	"gonum.org/v1/plot"
@@ -94,10 +96,24 @@ func (c barChart) png() ([]byte, error) {
 	area := draw.New(canvas)
 	p.Draw(draw.Crop(area, pixels(chartEdge), -pixels(chartEdge), pixels(20), -pixels(chartEdge)))
 	var out bytes.Buffer
-	if _, err := (vgimg.PngCanvas{Canvas: canvas}).WriteTo(&out); err != nil {
+	if err := png.Encode(&out, greyOf(canvas.Image())); err != nil {
 		return nil, fmt.Errorf("writing the chart: %w", err)
 	}
 	return out.Bytes(), nil
+}
+
+// greyOf is a sheet with nothing but grey on it in a quarter of the bytes, which
+// take as much less time to pack.
+func greyOf(sheet image.Image) image.Image {
+	colours, ok := sheet.(*image.RGBA)
+	if !ok {
+		return sheet
+	}
+	grey := image.NewGray(colours.Bounds())
+	for i := range grey.Pix {
+		grey.Pix[i] = colours.Pix[4*i]
+	}
+	return grey
 }
 
 func pixels(n vg.Length) vg.Length { return n * vg.Inch / chartDPI }
