@@ -104,6 +104,9 @@ func TestAPictureIsSavedAndItsPathPrinted(t *testing.T) {
 	saved, err := os.ReadFile(path)
 	require.NoError(t, err)
 	assert.Equal(t, "picture", string(saved))
+	_, err = console.RunPlain(context.Background(), cfg, strings.NewReader("/draw\n"), &out)
+	require.NoError(t, err)
+	assert.FileExists(t, filepath.Join(cfg.Pictures, "2026-03-02-090000-board-2.png"), "a second in the same second has its own name")
 }
 
 func TestAFileIsSavedForItsOwnerAlone(t *testing.T) {
