@@ -3,6 +3,7 @@ package commands
 import (
 	"context"
 	"fmt"
+	"math/big"
 	"strconv"
 
 	"tallystick/calc/lumber"
@@ -13,19 +14,40 @@ import (
 // maxLotText is the longest text the platform carries in one option.
 const maxLotText = 6000
 
+// The ways a lot is measured.
+const (
+	byVolume   = "volume"
+	byNominal  = "nominal"
+	bySurface  = "surface"
+	byQuarters = "quarters"
+	bySheet    = "sheet"
+)
+
 func (h house) boardfeet() Command {
 	return Command{
 		Path:    "boardfeet",
 		Summary: "the board feet in a lot of boards, and what they cost",
+		Public:  true,
 		Options: []Option{
 			{Name: "boards", Summary: "how many, thickness x width x length; lots joined by a semicolon", Kind: Boards, Required: true,
 				MaxLength: maxLotText, Example: "6 @ 5/8 x 3-1/2 x 40 in"},
-			{Name: "price", Summary: "the price of a board foot", Kind: PerFoot, Example: "7.50"},
+			{Name: "measure", Summary: "what the sizes are and how they are counted; by volume unless you say", Kind: Word, Example: byVolume,
+				Choices: []Choice{
+					{Value: byVolume, Label: "volume: boards as they measure"},
+					{Value: byNominal, Label: "nominal: softwood by name, 2x4x8'"},
+					{Value: bySurface, Label: "surface: hardwood by surface measure, rounded board by board"},
+					{Value: byQuarters, Label: "quarters: rough hardwood by name, 5/4 x 6 x 8'"},
+					{Value: bySheet, Label: "sheet: plywood, 3/4 x 48 x 96"},
+				}},
+			{Name: "price", Summary: "the price of a board foot or a cubic metre; of sheets, one sheet, ft2 or m2", Kind: PerFoot, Example: "7.50"},
 			{Name: "waste", Summary: "the part that ends as offcuts and shavings", Kind: Percent, Example: "20%"},
 		},
 		Examples: []string{
 			"/boardfeet boards:6 @ 5/8 x 3-1/2 x 40 in",
 			"/boardfeet boards:3 @ 1x6x8'; 2 @ 2x4x96\" price:4.20 waste:20%",
+			"/boardfeet boards:12 @ 2x4x8' measure:nominal",
+			"/boardfeet boards:4 @ 5/4 x 6-1/4 x 8' measure:quarters price:9.80",
+			"/boardfeet boards:2 @ 3/4 x 48 x 96 measure:sheet price:62/sheet",
 		},
 		Run: h.answerBoardfeet,
 	}
@@ -36,99 +58,266 @@ func (h house) answerBoardfeet(ctx context.Context, req Request) (Reply, error) 
 	if err != nil {
 		return Reply{}, err
 	}
-	t := tally{in: in, lot: in.lot("boards"), perFoot: in.money("price"), waste: in.fraction("waste")}
+	t := tally{in: in, by: byVolume, waste: in.fraction("waste")}
+	if in.has("measure") {
+		t.by = req.Options["measure"]
+	}
+	t.lot = value(in, "boards", t.parseLot)
+	t.each = value(in, "price", t.parsePrice)
 	if in.err != nil {
 		return Reply{}, in.err
 	}
-	t.volume, t.counted = lumber.VolumeOf(t.lot), lumber.CountedOf(t.lot)
-	t.thin = t.volume.Rat().Cmp(t.counted.Rat()) != 0
-	reply := Reply{Title: "Board feet in " + boardsText(t.lot), Private: in.has("price"), Notes: []string{"Read as: " + lotText(t.lot, in)}}
-	t.feet(&reply)
-	if in.has("waste") {
-		if err := t.allowance(&reply); err != nil {
-			return Reply{}, err
-		}
+	t.reply = Reply{Title: "Board feet in " + boardsText(t.lot), Private: in.has("price"), Notes: []string{"Read as: " + lotText(t.lot, in)}}
+	if t.by == bySheet {
+		err = t.sheets()
+	} else {
+		err = t.boards()
 	}
-	if in.has("price") {
-		if err := t.costs(&reply); err != nil {
-			return Reply{}, err
-		}
-	}
-	return reply, nil
+	return t.reply, err
 }
 
 // tally is one lot on its way through the counts.
 type tally struct {
-	in      *reading
-	lot     measure.Lot
-	perFoot price.Money
-	waste   price.Fraction
-	// volume and counted are the lot by each count; thin is true where they differ.
-	volume, counted lumber.BoardFeet
-	thin            bool
-	// toBuy is what the volume comes to before waste.
-	toBuy lumber.BoardFeet
+	in    *reading
+	lot   measure.Lot
+	by    string
+	each  unitPrice
+	waste price.Fraction
+	// counts are the lot by each count that differs. The first is what waste is
+	// reckoned on.
+	counts []count
+	reply  Reply
 }
 
-func (t *tally) feet(reply *Reply) {
-	reply.Figures = append(reply.Figures, feetFigure("board_feet", "By volume", t.volume))
-	if t.thin {
-		reply.Figures = append(reply.Figures, feetFigure("board_feet_counted", "Counted as one inch thick", t.counted))
-		reply.Notes = append(reply.Notes,
-			"Stock under an inch is counted as a full inch when lumber is sold by the board foot (trade practice); by volume is the wood you hold.")
+// count is a lot by one way of counting.
+type count struct {
+	// key ends the figure's key: "_nominal".
+	key, label string
+	feet       lumber.BoardFeet
+	// unsold is set on a count that nobody pays by.
+	unsold bool
+}
+
+// unitPrice is a price for one of a unit.
+type unitPrice struct {
+	price.Money
+	unit string // "board foot"
+}
+
+// usualSheet is what sheets are paid by unless the price says otherwise.
+const usualSheet = "sheet"
+
+// cubicMetre, squareFoot and squareMetre are spellings a price may stand over.
+var (
+	cubicMetre  = []string{"m3", "m³", "cubic metre", "cubic meter"}
+	squareFoot  = []string{"ft2", "ft²", "sq ft", "sqft", "square foot"}
+	squareMetre = []string{"m2", "m²", "sq m", "square metre", "square meter"}
+)
+
+// parsePrice reads what the lot costs by the unit. Another unit is tried only where
+// the text names one.
+func (t *tally) parsePrice(text string) (unitPrice, error) {
+	type per struct {
+		unit  string
+		names []string
 	}
+	units := []per{{"cubic metre", cubicMetre}}
+	usual := per{"board foot", []string{"bf", "bdft", "fbm", "board foot", "board-foot"}}
+	if t.by == bySheet {
+		usual, units = per{usualSheet, []string{"sheet", "piece", "pc"}}, []per{{"square foot", squareFoot}, {"square metre", squareMetre}}
+	}
+	m, marked, err := price.ParsePer(text, t.in.currency, usual.names...)
+	unit := usual.unit
+	for _, u := range units {
+		if err == nil {
+			break
+		}
+		if other, otherMarked, e := price.ParsePer(text, t.in.currency, u.names...); e == nil {
+			m, marked, unit, err = other, otherMarked, u.unit, nil
+		}
+	}
+	if err != nil {
+		return unitPrice{}, err
+	}
+	if marked {
+		t.in.currency = m.Currency()
+	}
+	return unitPrice{m, unit}, nil
 }
 
-func (t *tally) allowance(reply *Reply) error {
+// parseLot reads the boards.
+func (t *tally) parseLot(text string) (measure.Lot, error) {
+	if t.by == byNominal || t.by == byQuarters {
+		return parseNamed(text)
+	}
+	return measure.ParseLot(text, t.in.bare)
+}
+
+// Beyond these a board is not what a yard sells, and most likely millimetres that
+// were read as inches.
+const (
+	longNamed = 60 * measure.Foot
+	wideNamed = 40 * measure.Inch
+)
+
+// parseNamed reads boards by their names: a 2x4 and 5/4 are in inches for everybody.
+func parseNamed(text string) (measure.Lot, error) {
+	lot, err := measure.ParseLot(text, measure.Inch)
+	if err != nil {
+		return nil, err
+	}
+	for _, line := range lot {
+		b := line.Board
+		if b.Length > longNamed || max(b.Thickness, b.Width) > wideNamed {
+			size, _ := measure.Size{b.Thickness, b.Width, b.Length}.Tape(measure.FinestTape)
+			return nil, &measure.InputError{Value: text, Hint: "2x4x8' or 2 in x 4 in x 2400 mm",
+				Problem: "is " + size + " as I read it; lumber is named in inches, so mark what is not"}
+		}
+	}
+	return lot, nil
+}
+
+// boards counts the lot in every way that matters for how it is measured.
+func (t *tally) boards() error {
+	volume := lumber.VolumeOf(t.lot)
+	switch t.by {
+	case byNominal:
+		if err := t.nominal(); err != nil {
+			return err
+		}
+	case bySurface:
+		if err := t.surface(volume); err != nil {
+			return err
+		}
+	case byQuarters:
+		if err := t.quarters(); err != nil {
+			return err
+		}
+	default:
+		t.counts = []count{{label: "by volume", feet: volume}}
+		t.thin(volume)
+	}
+	for _, c := range t.counts {
+		t.reply.Figures = append(t.reply.Figures, feetFigure("board_feet"+c.key, capital(c.label), c.feet))
+	}
+	if t.in.has("waste") {
+		if err := t.allowance(); err != nil {
+			return err
+		}
+	}
+	if t.in.has("price") {
+		return t.costs()
+	}
+	return nil
+}
+
+// thin adds the count that takes stock under an inch as an inch, where it differs.
+func (t *tally) thin(volume lumber.BoardFeet) {
+	counted := lumber.CountedOf(t.lot)
+	if counted.Rat().Cmp(volume.Rat()) == 0 {
+		return
+	}
+	t.counts = append(t.counts, count{key: "_counted", label: "counted as one inch thick", feet: counted})
+	t.reply.Notes = append(t.reply.Notes,
+		"Stock under an inch is counted as a full inch when lumber is sold by the board foot (trade practice); by volume is the wood you hold.")
+}
+
+func (t *tally) allowance() error {
 	waste, err := measure.ParsePercent(t.in.req.Options["waste"])
 	if err != nil {
 		return err
 	}
-	if t.toBuy, err = t.volume.ToBuy(waste); err != nil {
-		return err
-	}
-	usable, err := t.volume.Usable(waste)
+	first := t.counts[0]
+	toBuy, err := first.feet.ToBuy(waste)
 	if err != nil {
 		return err
 	}
-	reply.Figures = append(reply.Figures,
-		feetFigure("board_feet_to_buy", "To buy, if these are the finished parts", t.toBuy),
+	usable, err := first.feet.Usable(waste)
+	if err != nil {
+		return err
+	}
+	t.reply.Figures = append(t.reply.Figures,
+		feetFigure("board_feet_to_buy", "To buy, if these are the finished parts", toBuy),
 		feetFigure("board_feet_usable", "Usable, if these are the boards you have", usable))
-	reply.Notes = append(reply.Notes, "To buy is net / (1 − waste) at "+t.waste.Percent()+" % waste: more than the percentage added on top.")
+	note := "To buy is net / (1 − waste) at " + t.waste.Percent() + " % waste: more than the percentage added on top."
+	if first.key != "" {
+		note += " It is counted " + first.label + "."
+	}
+	t.reply.Notes = append(t.reply.Notes, note)
 	return nil
 }
 
-// costs adds what the lot costs by each count, and with waste what a board foot
-// that ends in the piece costs.
-func (t *tally) costs(reply *Reply) error {
-	var failed error
-	add := func(key, label string, feet lumber.BoardFeet) {
-		cost, err := price.CostOf(feet.Rat(), t.perFoot)
-		if err != nil {
-			failed = err
-			return
+// costs adds what the lot costs by each count, and with waste what a unit that ends
+// in the piece costs.
+func (t *tally) costs() error {
+	for _, c := range t.counts {
+		if c.unsold {
+			continue
 		}
-		reply.Figures = append(reply.Figures, moneyFigure(key, label, cost, t.in.req))
-	}
-	add("cost", "Cost by volume", t.volume)
-	if t.thin {
-		add("cost_counted", "Cost counted as one inch thick", t.counted)
+		if err := t.cost("cost"+c.key, "Cost "+c.label, c.feet); err != nil {
+			return err
+		}
 	}
 	if t.in.has("waste") {
-		add("cost_to_buy", "Cost of what to buy", t.toBuy)
-		usable, err := price.PerUsable(t.perFoot, t.waste)
+		waste, err := measure.ParsePercent(t.in.req.Options["waste"])
 		if err != nil {
 			return err
 		}
-		reply.Figures = append(reply.Figures, moneyFigure("cost_per_usable", "Cost of a board foot that ends in the piece", usable, t.in.req))
+		toBuy, err := t.counts[0].feet.ToBuy(waste)
+		if err != nil {
+			return err
+		}
+		if err := t.cost("cost_to_buy", "Cost of what to buy", toBuy); err != nil {
+			return err
+		}
+		if err := t.perUsable(); err != nil {
+			return err
+		}
 	}
-	reply.Notes = append(reply.Notes, "At "+moneyText(t.perFoot, t.in.req.Locale)+" a board foot. Costs are rounded to the nearest "+coin(t.in.currency, t.in.req.Locale)+".")
-	return failed
+	t.priceNote()
+	return nil
 }
 
+func (t *tally) perUsable() error {
+	usable, err := price.PerUsable(t.each.Money, t.waste)
+	if err != nil {
+		return err
+	}
+	what := t.each.unit
+	if what == usualSheet {
+		what = "sheet's worth"
+	}
+	t.reply.Figures = append(t.reply.Figures,
+		moneyFigure("cost_per_usable", "Cost of a "+what+" that ends in the piece", usable, t.in.req))
+	return nil
+}
+
+func (t *tally) priceNote() {
+	t.reply.Notes = append(t.reply.Notes,
+		"At "+moneyText(t.each.Money, t.in.req.Locale)+" a "+t.each.unit+". Costs are rounded to the nearest "+coin(t.in.currency, t.in.req.Locale)+".")
+}
+
+func (t *tally) cost(key, label string, feet lumber.BoardFeet) error {
+	quantity := feet.Rat()
+	if t.each.unit == "cubic metre" {
+		quantity = feet.CubicMetres()
+	}
+	return t.costOf(key, label, quantity)
+}
+
+func (t *tally) costOf(key, label string, quantity *big.Rat) error {
+	cost, err := price.CostOf(quantity, t.each.Money)
+	if err != nil {
+		return t.of("price", err)
+	}
+	t.reply.Figures = append(t.reply.Figures, moneyFigure(key, label, cost, t.in.req))
+	return nil
+}
+
+// feetFigure is a quantity of timber in board feet and cubic metres.
 func feetFigure(key, label string, bf lumber.BoardFeet) Figure {
 	v := bf.Round(2)
-	return Figure{Key: key, Label: label, Value: v, Unit: "bf", Text: v + " board feet"}
+	return Figure{Key: key, Label: label, Value: v, Unit: "bf", Text: v + " board feet (" + measure.Decimal(bf.CubicMetres(), 4) + " m³)"}
 }
 
 func boardsText(lot measure.Lot) string {
@@ -145,7 +334,11 @@ func lotText(lot measure.Lot, in *reading) string {
 	var text string
 	for i, line := range lot {
 		if i == shown {
-			return text + fmt.Sprintf("; and %d more lines.", len(lot)-shown)
+			more := len(lot) - shown
+			if more == 1 {
+				return text + "; and one more line."
+			}
+			return text + fmt.Sprintf("; and %d more lines.", more)
 		}
 		if i > 0 {
 			text += "; "

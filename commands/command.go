@@ -21,7 +21,16 @@ type Command struct {
 	// HostOnly is true when only who runs the community may use it. The dispatcher
 	// refuses everybody else; a transport may hide it from them as well.
 	HostOnly bool
-	Run      Handler
+	// Public is true when the member may show the answer to all by public:yes.
+	Public bool
+	// Ask lists the options that the command's form asks for, at most MaxFields, in
+	// order; none means that there is no form. FormTitle stands over them.
+	Ask       []string
+	FormTitle string
+	// Prefill gives the values that stand in the form already, by option; nil means
+	// those of the request.
+	Prefill func(context.Context, Request) (map[string]string, error)
+	Run     Handler
 }
 
 // Option finds an option by name.
@@ -40,6 +49,8 @@ type Kind string
 // The kinds of option.
 const (
 	Quantity Kind = "measure"
+	Length   Kind = "length"
+	Number   Kind = "number"
 	Unit     Kind = "unit"
 	Boards   Kind = "boards"
 	Size     Kind = "size"
@@ -48,6 +59,11 @@ const (
 	PerFoot  Kind = "money a board foot"
 	Percent  Kind = "percentage"
 	Hours    Kind = "time"
+	Span     Kind = "time, or from-to"
+	PerTrip  Kind = "money a mile or km"
+	Distance Kind = "distance"
+	Discount Kind = "money or percentage"
+	Portion  Kind = "amount"
 	Days     Kind = "days"
 	Month    Kind = "month"
 	Word     Kind = "word"
@@ -58,6 +74,11 @@ const (
 	// List is words with commas between them.
 	List  Kind = "list"
 	Count Kind = "whole number"
+	Text  Kind = "text"
+	Date  Kind = "date"
+	// FileText is the text of a file. A transport that takes files hands over what
+	// is in one; a handler never opens any.
+	FileText Kind = "file"
 )
 
 // Option is one named value of a command. All options travel as text.
@@ -79,6 +100,9 @@ type Option struct {
 
 // DefaultMaxLength is how much of an option is looked at unless it says more.
 const DefaultMaxLength = 120
+
+// publicOption is added to every command that is Public.
+var publicOption = Option{Name: "public", Summary: "yes shows the answer to everybody here", Kind: YesNo, Example: "yes", Choices: []Choice{{"yes", "yes"}}}
 
 // Limit is the longest text the option takes, in characters.
 func (o Option) Limit() int {

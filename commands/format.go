@@ -1,10 +1,15 @@
 package commands
 
 import (
+	"slices"
+	"strconv"
 	"strings"
+	"time"
 
 	iso "github.com/bojanz/currency"
+	"github.com/shopspring/decimal"
 
+	"tallystick/calc/measure"
 	"tallystick/calc/price"
 )
 
@@ -34,6 +39,29 @@ func moneyFigure(key, label string, m price.Money, req Request) Figure {
 	return Figure{Key: key, Label: label, Value: m.Plain(), Unit: m.Currency().Code(), Text: moneyText(m, req.Locale)}
 }
 
+// fineText writes an amount that may be finer than the smallest coin: a rate for
+// a small unit.
+func fineText(m price.Money, locale string) string {
+	if _, err := m.Minor(); err == nil {
+		return moneyText(m, locale)
+	}
+	return m.Fine() + " " + m.Currency().Code()
+}
+
+// percentOf writes a share of one as a percentage with one decimal.
+func percentOf(share decimal.Decimal) string { return share.Shift(2).RoundBank(1).String() + " %" }
+
+// percentFigure is a share of one as a figure of a reply.
+func percentFigure(key, label string, share decimal.Decimal) Figure {
+	return Figure{Key: key, Label: label, Value: share.Shift(2).RoundBank(1).String(), Unit: "%", Text: percentOf(share)}
+}
+
+// timeFigure is a time as a figure of a reply, in hours to four decimals.
+func timeFigure(key, label string, d time.Duration) Figure {
+	hours := decimal.New(int64(d), 0).DivRound(decimal.New(int64(time.Hour), 0), 4)
+	return Figure{Key: key, Label: label, Value: hours.String(), Unit: "h", Text: measure.FormatDuration(d)}
+}
+
 // hourlyFigure is an amount an hour as a figure of a reply.
 func hourlyFigure(key, label string, m price.Money, req Request) Figure {
 	f := moneyFigure(key, label, m, req)
@@ -55,3 +83,22 @@ func sentence(lead string, parts ...string) string {
 	}
 	return lead + strings.Join(said, ", ") + "."
 }
+
+// several is a number with its noun.
+func several(n int, noun string) string {
+	if n == 1 {
+		return "one " + noun
+	}
+	return strconv.Itoa(n) + " " + noun + "s"
+}
+
+// then is a sentence with another behind it, where there is one.
+func then(first, second string) string { return strings.TrimSpace(first + " " + second) }
+
+// said is the notes that say something.
+func said(notes ...string) []string {
+	return slices.DeleteFunc(notes, blank)
+}
+
+// fractionText is a stored percentage as people read it.
+func fractionText(billionths int64) string { return price.FractionOf(billionths).Percent() + " %" }

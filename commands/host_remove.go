@@ -15,7 +15,7 @@ func (h house) hostRemove() Command {
 		HostOnly: true,
 		Options: []Option{
 			{Name: "member", Summary: "whose sales", Kind: Person, Required: true, Example: "ann"},
-			confirmOption,
+			yesConfirm,
 		},
 		Examples: []string{"/host remove member:ann"},
 		Run:      h.answerHostRemove,

@@ -2,6 +2,7 @@ package commands
 
 import (
 	"math/big"
+	"strings"
 
 	"github.com/shopspring/decimal"
 
@@ -114,5 +115,5 @@ func lowerFirst(text string) string {
 	if text == "" {
 		return text
 	}
-	return string(text[0]|0x20) + text[1:]
+	return strings.ToLower(text[:1]) + text[1:]
 }

@@ -3,17 +3,10 @@ package commands
 import (
 	"context"
 	"slices"
+	"strings"
 
 	"tallystick/calc/measure"
 	"tallystick/calc/price"
-)
-
-// The options that several pricing commands share.
-var (
-	hoursOption     = Option{Name: "hours", Summary: "your own time on the piece", Kind: Hours, Example: "7h30"}
-	materialsOption = Option{Name: "materials", Summary: "everything you paid out for it; amounts may be added with +", Kind: Money, MaxLength: 200, Example: "124.90"}
-	feeOption       = Option{Name: "fee", Summary: "the part of the price that selling takes", Kind: Percent, Example: "2.9%"}
-	fixedFeeOption  = Option{Name: "fixed-fee", Summary: "the fixed part of the selling fee", Kind: Money, Example: "0.30"}
 )
 
 func (h house) price() Command {
@@ -21,17 +14,27 @@ func (h house) price() Command {
 		Path:    "price",
 		Summary: "what price breaks even, what price pays your rate, and what to ask",
 		Private: true,
+		Public:  true,
 		Options: []Option{
-			hoursOption,
+			spanOption,
 			materialsOption,
-			{Name: "rate", Summary: "what you want for an hour of your time", Kind: Rate, Example: "25"},
+			rateOption,
+			lowestRateOption,
 			feeOption,
 			fixedFeeOption,
-			{Name: "haggle", Summary: "how far you expect to be brought down", Kind: Percent, Example: "12%"},
+			h.venueOption("or what your venues take: one name, several with commas, or all"),
+			haggleOption,
+			stepOption,
+			{Name: "size", Summary: "of the top, or of solid wood with its thickness, for prices by size", Kind: Size, Example: "48 x 14 in"},
+			{Name: "boards", Summary: "the boards in it, for the price of a board foot", Kind: Boards, MaxLength: maxLotText, Example: "6 @ 5/8 x 3-1/2 x 40 in"},
+			overheadOption,
+			taxOption,
+			includedOption,
+			feeOnTaxOption,
 		},
 		Examples: []string{
 			"/price hours:14.25 materials:124.90 rate:25 fee:2.9% fixed-fee:0.30 haggle:12%",
-			"/price hours:7h40 materials:84 + 11.50 rate:30/h",
+			"/price hours:6-9 materials:84 + 11.50 rate:30/h lowest-rate:22",
 		},
 		Run: h.answerPrice,
 	}
@@ -42,132 +45,186 @@ func (h house) answerPrice(ctx context.Context, req Request) (Reply, error) {
 	if err != nil {
 		return Reply{}, err
 	}
-	job, wanted, haggle := in.job(), in.money("rate"), in.fraction("haggle")
+	d := in.deal()
+	if d.known("rate") {
+		d.haggle = in.haggle()
+	}
+	sizes := in.sizes()
 	if in.err != nil {
 		return Reply{}, in.err
 	}
 	if !in.has("hours") && !in.has("materials") && !in.has("fixed-fee") {
 		return Reply{}, &Mistake{Option: "hours", Problem: "and materials are both missing, so there is nothing to price", Try: req.command.Examples[0]}
 	}
-	prices, err := pricesOf(in, job, wanted, haggle)
+	ranked, err := d.rankVenues()
+	if err != nil {
+		return Reply{}, err
+	}
+	prices, err := d.prices()
 	if err != nil {
 		return Reply{}, err
 	}
 	reply := Reply{Title: "What to charge", Private: true}
-	ladder := Table{Title: "What each price leaves you", Columns: []string{"price", "left", "an hour"}}
+	if len(d.venues) > 0 {
+		reply.Title += " at " + d.venues[0].name
+	}
 	for _, p := range prices {
-		reply.Figures = append(reply.Figures, moneyFigure(p.key, p.label, p.amount, req))
-		row, err := ladderRow(in, job, p.amount)
+		reply.Figures = append(reply.Figures, p.figures(d)...)
+	}
+	if err := d.besides(&reply, prices, sizes); err != nil {
+		return Reply{}, err
+	}
+	if d.timed() {
+		rungs, err := d.ladder(prices)
 		if err != nil {
 			return Reply{}, err
 		}
-		if n := len(ladder.Rows); n == 0 || !slices.Equal(ladder.Rows[n-1], row) {
-			ladder.Rows = append(ladder.Rows, row)
+		reply.Tables = append(reply.Tables, d.ladderTable(rungs))
+		if reply.Picture, err = d.ladderChart(rungs); err != nil {
+			return Reply{}, err
 		}
 	}
-	if job.Hours > 0 {
-		reply.Tables = []Table{ladder}
+	if ranked != nil {
+		reply.Tables = append(reply.Tables, ranked.table)
 	}
-	reply.Notes = append(reply.Notes, in.jobRead(wanted, haggle))
-	if hole := priceHole(in); hole != "" {
-		reply.Notes = append(reply.Notes, hole)
-	}
-	reply.Notes = append(reply.Notes,
-		"Prices are rounded up to the next "+coin(in.currency, req.Locale)+", so that they never pay less; the other amounts to the nearest.",
-		"No sales tax is in these figures.")
+	reply.Notes = d.priceNotes(ranked, sizes)
 	return reply, nil
 }
 
-// priced is one price of the answer.
+// priced is one price of the answer, at the shorter and at the longer time. Both
+// are the same where the time is known or does not matter.
 type priced struct {
-	key, label string
-	amount     price.Money
+	key, label, short string
+	low, high         price.Money
 }
 
-// pricesOf is as much of the answer as the options allow.
-func pricesOf(in *reading, job price.Job, wanted price.Money, haggle price.Fraction) ([]priced, error) {
-	breakEven, err := job.BreakEven()
-	if err != nil {
-		return nil, err
+func (p priced) figures(d deal) []Figure {
+	req := d.in.req
+	if p.low.Cmp(p.high) == 0 {
+		return []Figure{moneyFigure(p.key, p.label, p.high, req)}
 	}
-	prices := []priced{{"break_even", "Break-even, your own time unpaid", breakEven}}
-	if !in.has("hours") || !in.has("rate") {
-		return prices, nil
+	return []Figure{
+		moneyFigure(p.key+"_low", p.label+", at "+measure.FormatDuration(d.span.Low), p.low, req),
+		moneyFigure(p.key+"_high", p.label+", at "+measure.FormatDuration(d.span.High), p.high, req),
 	}
-	target, err := job.Target(wanted)
-	if err != nil {
-		return nil, err
-	}
-	asking, err := job.Asking(wanted, haggle)
-	if err != nil {
-		return nil, err
-	}
-	return append(prices,
-		priced{"target_price", "Target, pays your rate", target},
-		priced{"asking_price", "Asking, with room to haggle", asking}), nil
 }
 
-func ladderRow(in *reading, job price.Job, at price.Money) ([]string, error) {
-	left, err := job.Left(at)
-	if err != nil {
-		return nil, err
-	}
-	row := []string{moneyText(at, in.req.Locale), moneyText(left, in.req.Locale), ""}
-	if job.Hours > 0 {
-		hourly, err := job.Hourly(at)
-		if err != nil {
-			return nil, err
+// prices is as much of the answer as is known.
+func (d deal) prices() ([]priced, error) {
+	var list []priced
+	var failed error
+	add := func(key, label, short string, wanted price.Money, room price.Fraction, step price.Money) {
+		low, err := d.at(d.span.Low).Stepped(wanted, room, step)
+		if err == nil {
+			var high price.Money
+			high, err = d.at(d.span.High).Stepped(wanted, room, step)
+			list = append(list, priced{key, label, short, low, high})
 		}
-		row[2] = moneyText(hourly, in.req.Locale)
+		if err != nil && failed == nil {
+			failed = err
+		}
 	}
-	return row, nil
+	none := price.Fraction{}
+	add("break_even", "Break-even, your own time unpaid", "break-even", price.Money{}, none, price.Money{})
+	if d.known("lowest-rate") {
+		add("floor_price", "Lowest worth taking", "lowest", d.lowest, none, price.Money{})
+	}
+	if d.known("rate") {
+		add("target_price", "Target, pays your rate", "target", d.wanted, none, d.step)
+		add("asking_price", "Asking, with room to haggle", "asking", d.wanted, d.haggle, d.step)
+	}
+	return list, failed
 }
 
-// job reads what is known of the piece. A member who gives no fee pays none.
-func (in *reading) job() price.Job {
-	return price.Job{
-		Hours: in.hours("hours"),
-		Cost:  in.money("materials"),
-		Fee:   in.fraction("fee"),
-		Fixed: in.money("fixed-fee"),
+func find(prices []priced, key string) (priced, bool) {
+	i := slices.IndexFunc(prices, func(p priced) bool { return p.key == key })
+	if i < 0 {
+		return priced{}, false
 	}
+	return prices[i], true
 }
 
-// jobRead says how the options were read.
-func (in *reading) jobRead(wanted price.Money, haggle price.Fraction) string {
-	job, locale := in.job(), in.req.Locale
-	var hours, materials, rate, fee, fixed, room string
-	if in.has("hours") {
-		hours = measure.FormatDuration(job.Hours)
+// besides adds what stands beside the target: tax, markup, prices by size.
+func (d deal) besides(reply *Reply, prices []priced, s sizes) error {
+	target, ok := find(prices, "target_price")
+	if !ok {
+		target, _ = find(prices, "break_even")
 	}
-	if in.has("materials") {
-		materials = moneyText(job.Cost, locale) + " of materials"
+	at, req := target.high, d.in.req
+	which := "in the " + target.short
+	if target.low.Cmp(target.high) != 0 {
+		which += " at " + measure.FormatDuration(d.span.High)
 	}
-	if in.has("rate") {
-		rate = moneyText(wanted, locale) + " an hour wanted"
+	statement, err := d.job.Statement(at)
+	if err != nil {
+		return err
 	}
-	if in.has("fee") {
-		fee = "a fee of " + job.Fee.Percent() + " %"
+	bare, err := price.WithoutTax(at, d.writtenTax())
+	if err != nil {
+		return err
 	}
-	if in.has("fixed-fee") {
-		fixed = moneyText(job.Fixed, locale) + " of fixed fee"
+	if !d.job.Tax.IsZero() {
+		reply.Figures = append(reply.Figures, moneyFigure("sales_tax", "Sales tax "+which, statement.Tax, req))
+		if d.job.TaxIncluded {
+			reply.Figures = append(reply.Figures, moneyFigure("target_without_tax", capital(target.short)+" without the tax", bare, req))
+		} else {
+			reply.Figures = append(reply.Figures, moneyFigure("target_with_tax", "What the buyer pays at the "+target.short, statement.Paid, req))
+		}
 	}
-	if in.has("haggle") {
-		room = haggle.Percent() + " % expected haggling"
+	if markup, ok := price.MarkupOf(d.job.Cost, bare); ok && target.key == "target_price" {
+		share, _ := price.ShareOf(d.job.Cost, bare)
+		reply.Figures = append(reply.Figures,
+			percentFigure("material_share", "Materials "+which, share),
+			percentFigure("margin", "Margin over materials", markup.OnPrice),
+			percentFigure("markup", "Markup on materials", markup.OnCost))
 	}
-	return sentence("Read as: ", hours, materials, rate, fee, fixed, room)
+	return s.figures(reply, at, target.short, d)
+}
+
+// writtenTax is the tax that stands in a written price.
+func (d deal) writtenTax() price.Fraction {
+	if d.job.TaxIncluded {
+		return d.job.Tax
+	}
+	return price.Fraction{}
+}
+
+func (d deal) priceNotes(ranked *ranking, s sizes) []string {
+	compared := ""
+	if ranked != nil {
+		compared = ranked.note
+	}
+	return said(d.readAs(s.text(d.in)), compared, d.priceHole(), s.note, d.included(), d.roundingNote(), d.taxNote())
+}
+
+// included says what the prices cover.
+func (d deal) included() string {
+	covered := []string{"what you paid out"}
+	if !d.job.Fee.IsZero() || !d.job.Share.IsZero() || d.job.Fixed.Decimal().IsPositive() {
+		covered = append(covered, "what selling takes")
+	}
+	if d.job.Overhead.Decimal().IsPositive() {
+		covered = append(covered, "overhead")
+	}
+	if !d.known("rate") && !d.known("lowest-rate") {
+		return "Included: " + strings.Join(covered, ", ") + "; none of your own time."
+	}
+	return "Included: " + strings.Join(covered, ", ") + ", and your own time in every price but the break-even."
 }
 
 // priceHole names the one missing thing that matters most.
-func priceHole(in *reading) string {
+func (d deal) priceHole() string {
+	in := d.in
 	switch {
-	case !in.has("hours"):
+	case !d.timed():
 		return "No hours yet: I can give the break-even only. Add hours:" + hoursOption.Example + "."
-	case !in.has("rate"):
-		return "No wanted rate yet: I can give the break-even only. Add rate:25."
+	case !d.known("rate"):
+		return "No wanted rate yet: I can give no target. Add rate:25, or keep it with /settings set rate:25."
 	case !in.has("materials"):
 		return "No materials yet: I counted nothing for wood, finish or the trip. Add materials:" + materialsOption.Example + "."
-	case !in.has("haggle"):
+	case !d.known("lowest-rate"):
+		return "No lowest rate yet: I can give no lowest price worth taking. Add lowest-rate:18."
+	case !in.knowsHaggle():
 		return "No haggling expected: the asking price is the target. Add haggle:12% to leave room."
 	}
 	return ""

@@ -13,7 +13,7 @@ import (
 func (h house) privacyExport() Command {
 	return Command{
 		Path:     "privacy export",
-		Summary:  "everything the shared log keeps of you, as a file",
+		Summary:  "everything I keep of you, as a file",
 		Private:  true,
 		Examples: []string{"/privacy export"},
 		Run:      h.answerPrivacyExport,
@@ -28,6 +28,10 @@ type ownExport struct {
 	Shop     bool           `json:"shares_a_shop"`
 	Sales    []exportedSale `json:"shared_sales"`
 	Previews []ownPreview   `json:"previews"`
+	// Settings are as people read them; venues stand behind them by name.
+	Settings map[string]string `json:"settings"`
+	// JobSheets is what /piece export gives, null where there are none.
+	JobSheets json.RawMessage `json:"job_sheets"`
 }
 
 type ownConsent struct {
@@ -61,19 +65,46 @@ func (h house) answerPrivacyExport(ctx context.Context, req Request) (Reply, err
 		return Reply{}, err
 	}
 	made := req.Time.UTC()
-	text, err := json.MarshalIndent(exportOf(own, community, made), "", "  ")
+	export := exportOf(own, community, made)
+	if err := h.exportBeside(ctx, whoAsks(req), &export); err != nil {
+		return Reply{}, err
+	}
+	text, err := json.MarshalIndent(export, "", "  ")
 	if err != nil {
 		return Reply{}, fmt.Errorf("writing export: %w", err)
 	}
 	return Reply{
-		Title:   "Everything the shared log keeps of you",
+		Title:   "Everything I keep of you",
 		Private: true,
 		File:    &File{Name: "tallystick-" + made.Format(time.DateOnly) + ".json", MediaType: "application/json", Bytes: append(text, '\n')},
 		Notes: []string{
-			"In the file: " + countOf(len(own.Sales), "shared sale", "shared sales") + ", " + countOf(len(own.Drafts), "preview", "previews") + ", " + consentText(own.Consent) + ", " + shopText(own.Shop) + ".",
+			"In the file: " + countOf(len(own.Sales), "shared sale", "shared sales") + ", " + countOf(len(own.Drafts), "preview", "previews") + ", " + consentText(own.Consent) + ", " + shopText(own.Shop) + ", your settings and your job sheets.",
 			"It holds yours and nobody else's. Withdrawal codes are not in it: I keep only their scramble.",
 		},
 	}, nil
+}
+
+// exportBeside adds what never leaves for the shared log.
+func (h house) exportBeside(ctx context.Context, who store.Who, export *ownExport) error {
+	settings, err := h.Store.Settings(ctx, who)
+	if err != nil {
+		return err
+	}
+	export.Settings = map[string]string{}
+	for _, name := range settingNames {
+		if text := settingText(settings, name, "en"); text != "" {
+			export.Settings[name] = text
+		}
+	}
+	for _, v := range settings.Venues {
+		export.Settings["venue "+v.Name] = venueText(v, "en")
+	}
+	ledger, err := h.Store.Ledger(ctx, who)
+	if err != nil || len(ledger.Entries) == 0 {
+		return err
+	}
+	export.JobSheets, err = writeLedger(ledger)
+	return err
 }
 
 func exportOf(own store.Own, community store.Community, made time.Time) ownExport {

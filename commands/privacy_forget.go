@@ -12,7 +12,7 @@ func (h house) privacyForget() Command {
 		Path:     "privacy forget",
 		Summary:  "erase everything that is kept of you here",
 		Private:  true,
-		Options:  []Option{confirmOption},
+		Options:  []Option{yesConfirm},
 		Examples: []string{"/privacy forget", "/privacy forget confirm:yes"},
 		Run:      h.answerPrivacyForget,
 	}
@@ -24,7 +24,7 @@ func (h house) answerPrivacyForget(ctx context.Context, req Request) (Reply, err
 			Title:   "Forgetting you erases everything I keep of you here",
 			Private: true,
 			Notes: []string{
-				"Shared sales, previews, your consent and whether you share a shop, at once and for good. Nobody can bring it back; /privacy export gives you a copy first.",
+				"Shared sales, previews, your consent, whether you share a shop, your settings and all your job sheets, at once and for good. Nobody can bring it back; /privacy export and /piece export give you copies first.",
 				"Published medians stay published. They name nobody, and follow at the next release that may change them.",
 			},
 			Actions: []Action{{Label: "Forget me", Path: "privacy forget", Options: map[string]string{"confirm": "yes"}}, {Label: "Export first", Path: "privacy export"}},

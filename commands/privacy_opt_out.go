@@ -12,14 +12,14 @@ func (h house) privacyOptOut() Command {
 		Path:     "privacy opt-out",
 		Summary:  "take back your consent, and your shared sales with it",
 		Private:  true,
-		Options:  []Option{confirmOption},
+		Options:  []Option{yesConfirm},
 		Examples: []string{"/privacy opt-out", "/privacy opt-out confirm:yes"},
 		Run:      h.answerPrivacyOptOut,
 	}
 }
 
-// confirmOption stands between a question and what cannot be undone.
-var confirmOption = Option{Name: "confirm", Summary: "yes, to do it; without it you see first what it does", Kind: YesNo, Example: "yes", Choices: []Choice{{"yes", "yes"}}}
+// yesConfirm stands between a question and what cannot be undone.
+var yesConfirm = Option{Name: "confirm", Summary: "yes, to do it; without it you see first what it does", Kind: YesNo, Example: "yes", Choices: []Choice{{"yes", "yes"}}}
 
 func (h house) answerPrivacyOptOut(ctx context.Context, req Request) (Reply, error) {
 	who := whoAsks(req)

@@ -5,13 +5,14 @@ import (
 	"fmt"
 	"strconv"
 
+	"tallystick/calc/price"
 	"tallystick/store"
 )
 
 func (h house) privacyShow() Command {
 	return Command{
 		Path:     "privacy show",
-		Summary:  "what the shared log keeps of you, for how long, and who sees it",
+		Summary:  "what I keep of you, for how long, and who sees it",
 		Private:  true,
 		Examples: []string{"/privacy show"},
 		Run:      h.answerPrivacyShow,
@@ -23,18 +24,25 @@ func (h house) answerPrivacyShow(ctx context.Context, req Request) (Reply, error
 	if err != nil {
 		return Reply{}, err
 	}
+	settings, pieces, err := h.besideTheLog(ctx, whoAsks(req))
+	if err != nil {
+		return Reply{}, err
+	}
 	reply := Reply{
-		Title:   "What the shared log keeps of you",
+		Title:   "What I keep of you",
 		Private: true,
 		Tables: []Table{{Columns: []string{"what", "kept"}, Rows: [][]string{
 			{countOf(len(own.Sales), "shared sale", "shared sales"), "24 months at most"},
 			{countOf(len(own.Drafts), "preview", "previews"), "7 days"},
 			{consentText(own.Consent), "until you opt out"},
 			{shopText(own.Shop), "until you change it"},
+			{settingsText(settings), "until you drop them"},
+			{countOf(pieces, "job sheet", "job sheets"), "until you delete them"},
 		}}},
 		Notes: []string{
 			"Only you see these. Of the sales, others see medians; the host sees those, and how many share, in bands.",
-			"Your name, account, words, pictures, exact days and buyers are not kept there. A sale hangs on a scrambled tag, whose key lies outside the database: a stolen database names nobody. With the key the program can tell which sales are yours, and so give them back or erase them.",
+			"Job sheets and settings are seen by you alone, and hang on scrambles of their own. They are kept as you typed them.",
+			"Your name, account, words, pictures, exact days and buyers are not kept in the log. A sale hangs on a scrambled tag, whose key lies outside the database: a stolen database names nobody. With the key the program can tell which sales are yours, and so give them back or erase them.",
 			"Medians that were published stay published: they name nobody, stand on at least 8 makers, and are rounded.",
 		},
 	}
@@ -53,8 +61,29 @@ func (h house) answerPrivacyShow(ctx context.Context, req Request) (Reply, error
 	return reply, nil
 }
 
-// whoAsks is the member behind a request.
-func whoAsks(req Request) store.Who { return store.Who{Community: req.Community, Member: req.Member} }
+// besideTheLog is what is kept of a member that never leaves for the shared log.
+func (h house) besideTheLog(ctx context.Context, who store.Who) (settings store.Settings, pieces int, err error) {
+	if settings, err = h.Store.Settings(ctx, who); err != nil {
+		return settings, 0, err
+	}
+	ledger, err := h.Store.Ledger(ctx, who)
+	for _, e := range ledger.Entries {
+		if e.Kind == price.EntryOpen {
+			pieces++
+		}
+	}
+	return settings, pieces, err
+}
+
+func settingsText(s store.Settings) string {
+	n := len(s.Venues)
+	for _, name := range settingNames {
+		if settingText(s, name, "en") != "" {
+			n++
+		}
+	}
+	return countOf(n, "setting", "settings")
+}
 
 func countOf(n int, one, many string) string {
 	switch n {

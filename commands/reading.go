@@ -2,6 +2,8 @@ package commands
 
 import (
 	"context"
+	"fmt"
+	"strings"
 	"time"
 
 	"tallystick/calc/measure"
@@ -21,7 +23,11 @@ type reading struct {
 	// currency is the one the request's amounts are in: the one that was marked
 	// on any of them, else the community's.
 	currency price.Currency
-	err      error
+	// settings are what the member set once; an option of the request wins.
+	settings store.Settings
+	// mixed are the settings that could not be used for their currency.
+	mixed []string
+	err   error
 }
 
 // usualTape is how finely a tape is read unless a member says otherwise: 1/16 in.
@@ -37,12 +43,17 @@ func (h house) read(ctx context.Context, req Request) (*reading, error) {
 		return nil, err
 	}
 	in := &reading{req: req, community: community, bare: h.Bare, tape: usualTape, currency: usual}
-	in.settleCurrency(usual)
+	if in.settings, err = h.Store.Settings(ctx, store.Who{Community: req.Community, Member: req.Member}); err != nil {
+		return nil, err
+	}
+	in.applyMeasures()
+	in.settleCurrency(in.applyCurrency(usual))
 	return in, nil
 }
 
 // settleCurrency looks for a mark on any amount. Two different ones are a mistake.
 func (in *reading) settleCurrency(usual price.Currency) {
+	in.currency = usual
 	markedBy := ""
 	for _, o := range in.req.command.Options {
 		if !in.has(o.Name) {
@@ -70,6 +81,14 @@ func parseAmount(o Option, text string, usual price.Currency) (price.Money, bool
 		return price.ParsePer(text, usual, "h", "hr", "hour", "hours")
 	case PerFoot:
 		return price.ParsePer(text, usual, "bf", "bdft", "fbm", "board foot", "board-foot")
+	case PerTrip:
+		p, marked, err := price.ParsePerDistance(text, usual, price.Mile)
+		return p.Rate, marked, err
+	case Discount:
+		if strings.Contains(text, "%") {
+			return price.Money{}, false, nil
+		}
+		return price.ParseSum(text, usual)
 	}
 	return price.Money{}, false, nil
 }
@@ -119,10 +138,42 @@ func (in *reading) hours(name string) time.Duration {
 	return value(in, name, measure.ParseDuration)
 }
 
+// span reads a time that may be known only between two bounds.
+func (in *reading) span(name string) price.Span {
+	return value(in, name, price.ParseSpan)
+}
+
+// yes reads a yes or no, with what holds where nothing was said.
+func (in *reading) yes(name string, usual bool) bool {
+	if !in.has(name) {
+		return usual
+	}
+	return in.req.Options[name] == "yes"
+}
+
 func (in *reading) lot(name string) measure.Lot {
 	return value(in, name, func(text string) (measure.Lot, error) { return measure.ParseLot(text, in.bare) })
 }
 
 func (in *reading) size(name string) measure.Size {
 	return value(in, name, func(text string) (measure.Size, error) { return measure.ParseSize(text, in.bare) })
+}
+
+func (in *reading) length(name string) measure.Length {
+	return value(in, name, func(text string) (measure.Length, error) { return measure.ParseLength(text, in.bare) })
+}
+
+// whole reads a whole number from least to most.
+func (in *reading) whole(name string, least, most int64) int {
+	return int(value(in, name, func(text string) (int64, error) {
+		number, err := measure.ParseNumber(text)
+		n, whole := number.Whole()
+		switch {
+		case err != nil || !whole:
+			return 0, &measure.InputError{Value: text, Problem: "is not a whole number"}
+		case n < least || n > most:
+			return 0, &measure.InputError{Value: text, Problem: fmt.Sprintf("is not between %d and %d", least, most)}
+		}
+		return n, nil
+	}))
 }

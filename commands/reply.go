@@ -21,6 +21,9 @@ type Reply struct {
 	File *File `json:"file,omitempty"`
 	// Private is true when only the asker may see the reply.
 	Private bool `json:"private"`
+	// Update is true when the reply, as the answer to a press, takes the place of
+	// the card that was pressed.
+	Update bool `json:"-"`
 
 	Mistake *Mistake `json:"-"`
 	Refusal *Refusal `json:"-"`
@@ -73,10 +76,13 @@ type Caution struct {
 }
 
 // Action is a request the reader may make next, by a button or by typing Line.
+//
+// An action that Asks opens the command's form first, see Set.Form.
 type Action struct {
 	Label   string            `json:"label"`
 	Path    string            `json:"path"`
 	Options map[string]string `json:"options"`
+	Asks    bool              `json:"asks,omitempty"`
 }
 
 // Line is the action as a person would type it.

@@ -28,4 +28,6 @@ type Request struct {
 
 	// command is the definition that the dispatcher found for Path.
 	command Command
+	// used takes note of the member's settings that the answer rests on.
+	used *[]string
 }

@@ -24,7 +24,9 @@ var wording = []string{
 }
 
 func (h house) saleShare() Command {
-	options := append(h.saleOptions(), Option{
+	piece := h.pieceOption()
+	piece.Summary = "or a sold piece of yours, whose sheet brings the figures"
+	options := append(h.saleOptions(), piece, Option{
 		Name: "confirm", Summary: "the code of a preview, to share exactly that", Kind: Code, Example: "K7Q2MX"})
 	return Command{
 		Path:    "sale share",
@@ -33,6 +35,7 @@ func (h house) saleShare() Command {
 		Options: options,
 		Examples: []string{
 			"/sale share price:430 category:bench board-feet:14.5 top:48 x 14 in hours:14.25 materials:124.90 fee:2.9% asked:480 days:12",
+			"/sale share piece:1",
 		},
 		Run: h.answerSaleShare,
 	}
@@ -45,6 +48,13 @@ func (h house) answerSaleShare(ctx context.Context, req Request) (Reply, error) 
 	}
 	if in.has("confirm") {
 		return h.confirmShare(ctx, in)
+	}
+	if in.has("piece") {
+		sale, err := h.finishedSale(ctx, in)
+		if err != nil {
+			return Reply{}, err
+		}
+		return h.previewShare(ctx, in, sale)
 	}
 	for _, name := range []string{"price", "category"} {
 		if !in.has(name) {

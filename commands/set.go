@@ -27,6 +27,9 @@ type Set struct {
 func NewSet(list []Command, log *slog.Logger, reference func() string) (*Set, error) {
 	s := &Set{byPath: map[string]Command{}, log: log, reference: reference}
 	for _, c := range list {
+		if c.Public {
+			c.Options = append(slices.Clone(c.Options), publicOption)
+		}
 		if err := sound(c); err != nil {
 			return nil, fmt.Errorf("command %q: %w", c.Path, err)
 		}
@@ -43,6 +46,14 @@ func NewSet(list []Command, log *slog.Logger, reference func() string) (*Set, er
 func sound(c Command) error {
 	if c.Path == "" || c.Summary == "" || c.Run == nil || len(c.Examples) == 0 {
 		return errors.New("wants a path, a summary, an example and a handler")
+	}
+	if len(c.Ask) > MaxFields || (len(c.Ask) > 0) != (c.FormTitle != "") {
+		return fmt.Errorf("asks for %d options under the title %q: a form has a title and at most %d", len(c.Ask), c.FormTitle, MaxFields)
+	}
+	for _, name := range c.Ask {
+		if _, ok := c.Option(name); !ok {
+			return fmt.Errorf("asks for %q, which is no option", name)
+		}
 	}
 	seen, optional := map[string]bool{}, false
 	for _, o := range c.Options {
@@ -73,7 +84,7 @@ func (s *Set) Do(ctx context.Context, req Request) (reply Reply) {
 	path := command.Path // never what was typed
 	defer func() {
 		if p := recover(); p != nil {
-			reply = s.fault(path, fmt.Errorf("panic: %v", p))
+			reply = s.fault(path, panicked(p))
 		}
 		s.log.LogAttrs(ctx, slog.LevelInfo, "request", slog.String("command", path),
 			slog.String("outcome", string(reply.Outcome())), slog.Duration("took", time.Since(begun)))
@@ -92,7 +103,19 @@ func (s *Set) Do(ctx context.Context, req Request) (reply Reply) {
 	if err != nil {
 		return s.failed(path, err)
 	}
+	if command.Public && req.Options["public"] == "yes" {
+		answer.Private = false
+	}
 	return answer
+}
+
+func panicked(p any) error { return fmt.Errorf("panic: %v", p) }
+
+// Private tells, before there is a reply, whether a request's answer may be for
+// the asker alone. Mistakes always are.
+func (s *Set) Private(req Request) bool {
+	c, known := s.byPath[req.Path]
+	return !known || c.Private && !(c.Public && req.Options["public"] == "yes")
 }
 
 func (s *Set) failed(path string, err error) Reply {

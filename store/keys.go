@@ -21,7 +21,7 @@ type purpose int
 
 const (
 	communities purpose = iota // names a community
-	members                    // names a member beside consent and drafts
+	members                    // names a member beside consent, drafts and settings
 	tags                       // names a maker beside pooled records
 	numberings                 // names a member beside the count of sales
 	subsamples                 // settles who counts in a cut

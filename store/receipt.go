@@ -44,6 +44,10 @@ func (s *Store) removeReceipt(w Who, delivery string) []byte {
 	return s.keys.mac(receipts, "remove", w.Community, w.Member, delivery)
 }
 
+func (s *Store) settingsReceipt(w Who, delivery string) []byte {
+	return s.keys.mac(receipts, "settings", w.Community, w.Member, delivery)
+}
+
 // done gives the number a receipt was left with, and false when there is none.
 func done(ctx context.Context, tx *sql.Tx, receipt []byte) (int, bool, error) {
 	var number int

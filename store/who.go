@@ -9,7 +9,7 @@ type Who struct{ Community, Member string }
 // communityID names a community in every table.
 func (s *Store) communityID(community string) []byte { return s.keys.mac(communities, community) }
 
-// memberID names a member beside consent and drafts.
+// memberID names a member beside consent, drafts and settings.
 func (s *Store) memberID(w Who) []byte { return s.keys.mac(members, w.Community, w.Member) }
 
 // tag names a maker beside pooled records.

@@ -74,11 +74,15 @@ func (s *Store) traces(who Who) []trace {
 	return append(s.pooled(who),
 		trace{"DELETE FROM numbering WHERE sharer = ?", s.sharerID(who)},
 		trace{"DELETE FROM shop WHERE tag = ?", s.tag(who)},
+		trace{"DELETE FROM setting WHERE member = ?", s.memberID(who)},
+		trace{"DELETE FROM entry WHERE owner = ?", s.ownerID(who)},
+		trace{"DELETE FROM book WHERE owner = ?", s.ownerID(who)},
 	)
 }
 
 // WithdrawAll deletes all there is of the member: the sales, of which it gives
-// the number, the consent, the drafts and the shop. Numbers begin at 1 again if
+// the number, the consent, the drafts, the shop, the settings and the job sheets.
+// Numbers begin at 1 again if
 // they ever come back. The same delivery again gives the same number and does
 // nothing; a member of whom there is nothing is ErrNotFound.
 func (s *Store) WithdrawAll(ctx context.Context, who Who, delivery string, now time.Time) (n int, err error) {

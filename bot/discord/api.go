@@ -79,7 +79,11 @@ func (a *api) once(ctx context.Context, method, address string, body any) ([]byt
 		return nil, ctx.Err()
 	}
 	defer func() { a.names <- name }()
-	return a.session.RequestWithBucketID(method, address, body, name, discordgo.WithContext(ctx))
+	contentType, encoded, err := parcel(body)
+	if err != nil {
+		return nil, err
+	}
+	return a.session.RequestRaw(method, address, contentType, encoded, name, 0, discordgo.WithContext(ctx))
 }
 
 // worthRepeating tells whether a failed request may fare better later, and how

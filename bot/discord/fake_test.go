@@ -1,9 +1,12 @@
 package discord
 
 import (
+	"bytes"
 	"encoding/json"
 	"fmt"
 	"io"
+	"mime"
+	"mime/multipart"
 	"net/http"
 	"net/http/httptest"
 	"strings"
@@ -57,7 +60,9 @@ type fake struct {
 type call struct {
 	Method, Path string
 	Body         map[string]any
-	At           time.Time
+	// Files are what came in parts beside the body, by name.
+	Files map[string]string
+	At    time.Time
 }
 
 // answer is what the fake says instead of a success.
@@ -138,10 +143,15 @@ func (f *fake) wantToken(r *http.Request) {
 
 func reply(w http.ResponseWriter, status int, body string) {
 	w.Header().Set("Content-Type", "application/json")
-	w.Header().Set("X-RateLimit-Remaining", "0")
-	w.Header().Set("X-RateLimit-Reset-After", "3600")
+	exhaust(w)
 	w.WriteHeader(status)
 	_, _ = io.WriteString(w, body)
+}
+
+// exhaust tells the client that its limit is used up for an hour.
+func exhaust(w http.ResponseWriter) {
+	w.Header().Set("X-RateLimit-Remaining", "0")
+	w.Header().Set("X-RateLimit-Reset-After", "3600")
 }
 
 func (f *fake) commands(w http.ResponseWriter, r *http.Request) {
@@ -192,6 +202,9 @@ func (f *fake) message(w http.ResponseWriter, r *http.Request, path string) {
 	raw, err := io.ReadAll(r.Body)
 	assert.NoError(f.t, err)
 	c := call{Method: r.Method, Path: path, At: time.Now()}
+	if media, options, _ := mime.ParseMediaType(r.Header.Get("Content-Type")); media == "multipart/form-data" {
+		raw, c.Files = f.unpack(raw, options["boundary"])
+	}
 	if len(raw) > 0 {
 		assert.NoError(f.t, json.Unmarshal(raw, &c.Body))
 	}
@@ -208,9 +221,30 @@ func (f *fake) message(w http.ResponseWriter, r *http.Request, path string) {
 		}
 		reply(w, a.status, a.body)
 	case r.Method == http.MethodDelete || strings.HasSuffix(path, "/callback"):
+		exhaust(w)
 		w.WriteHeader(http.StatusNoContent)
 	default:
 		reply(w, http.StatusOK, `{"id":"1","content":""}`)
+	}
+}
+
+// unpack parts a multipart body into its JSON and its files.
+func (f *fake) unpack(raw []byte, boundary string) (body []byte, files map[string]string) {
+	files = map[string]string{}
+	for parts := multipart.NewReader(bytes.NewReader(raw), boundary); ; {
+		part, err := parts.NextPart()
+		if err != nil {
+			assert.ErrorIs(f.t, err, io.EOF)
+			return body, files
+		}
+		content, err := io.ReadAll(part)
+		assert.NoError(f.t, err)
+		if part.FormName() == "payload_json" {
+			body = content
+			continue
+		}
+		assert.Equal(f.t, fmt.Sprintf("files[%d]", len(files)), part.FormName())
+		files[part.FileName()] = part.Header.Get("Content-Type") + " " + string(content)
 	}
 }
 

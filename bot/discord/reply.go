@@ -25,6 +25,9 @@ type message struct {
 	Components      []discordgo.MessageComponent      `json:"components,omitempty"`
 	AllowedMentions *discordgo.MessageAllowedMentions `json:"allowed_mentions"`
 	Flags           discordgo.MessageFlags            `json:"flags,omitempty"`
+	Attachments     []attachment                      `json:"attachments,omitempty"`
+
+	files []enclosed
 }
 
 // noMentions is sent with every message: whatever stands in it, nobody is pinged.
@@ -71,6 +74,7 @@ func render(reply commands.Reply, req commands.Request) []message {
 			pages[i].Flags = discordgo.MessageFlagsEphemeral
 		}
 	}
+	pages[0].enclose(reply.Picture)
 	pages[len(pages)-1].Components = rows
 	return pages
 }

@@ -1,8 +1,12 @@
 // Package lumber works out what a wood shop asks of its stock: board feet, what to
-// buy and what is left of it.
+// buy and what is left of it, panels, what a log saws out to; and what the wood is
+// like: its weight, how it moves and sags, the finish and resin it takes, the mark on
+// a pallet.
 //
-// Board feet are exact until they are written. The package sets no prices and
-// grades no boards.
+// Board feet are exact until they are written. What is physical is an Estimate, in
+// floating point, from published tables that keep their sources and say which figures
+// are from memory. The package sets no prices, grades no boards, and engineers no
+// structure.
 package lumber
 
 import (

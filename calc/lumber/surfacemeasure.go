@@ -69,3 +69,40 @@ func tooLarge(b measure.Board) *measure.InputError {
 		Hint:    "6 @ 1x4x8'",
 	}
 }
+
+// ExportTally is the lot as hardwood is tallied for export: every width to the
+// nearest whole inch, exact halves up and down in turn beginning with up, and every
+// length down to the whole foot (americanhardwood.org, "Measurement"). Boards of one
+// line whose width is at the half are parted into two lines. A board that is nothing
+// by that count is an InputError.
+func ExportTally(lot measure.Lot) (measure.Lot, error) {
+	tally := make(measure.Lot, 0, len(lot))
+	up := 1 // how many of the next two halves go up first
+	for _, line := range lot {
+		b := line.Board
+		narrow := b.Width - b.Width%measure.Inch
+		wider := 0 // boards of the line that go up
+		switch rest := 2 * (b.Width - narrow); {
+		case rest > measure.Inch:
+			wider = line.Count
+		case rest == measure.Inch:
+			wider = (line.Count + up) / 2
+			up = (up + line.Count) % 2
+		}
+		b.Length -= b.Length % measure.Foot
+		for _, part := range []measure.LotLine{
+			{Count: wider, Board: measure.Board{Thickness: b.Thickness, Width: narrow + measure.Inch, Length: b.Length}},
+			{Count: line.Count - wider, Board: measure.Board{Thickness: b.Thickness, Width: narrow, Length: b.Length}},
+		} {
+			if part.Count == 0 {
+				continue
+			}
+			if part.Board.Width == 0 || part.Board.Length == 0 {
+				return nil, &measure.InputError{Value: line.Board.Width.Metric() + " x " + line.Board.Length.Metric(),
+					Problem: "is nothing in whole inches and feet", Hint: "6 @ 1x4x8'"}
+			}
+			tally = append(tally, part)
+		}
+	}
+	return tally, nil
+}

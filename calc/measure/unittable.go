@@ -13,6 +13,7 @@ const (
 	pressureUnit
 	torqueUnit
 	densityUnit
+	coverageUnit
 )
 
 // dimensions gives each dimension its name and a unit to try.
@@ -26,6 +27,7 @@ var dimensions = [...]struct{ name, example string }{
 	pressureUnit:    {"pressure", "kPa or psi"},
 	torqueUnit:      {"torque", "N·m or lbf·ft"},
 	densityUnit:     {"density", "kg/m3 or lb/ft3"},
+	coverageUnit:    {"coverage", "m2/L or ft2/US gal"},
 }
 
 // namedUnit is a unit a quantity can be given in.
@@ -125,8 +127,17 @@ var namedUnits = []namedUnit{
 	}},
 
 	{"kg/m³", "kilogram per cubic metre", densityUnit, "1", []string{"kilograms per cubic metre"}},
-	{"g/cm³", "gram per cubic centimetre", densityUnit, "1000", []string{"g/cc"}},
+	{"g/cm³", "gram per cubic centimetre", densityUnit, "1000", []string{"g/cc", "g/ml", "kg/l"}},
 	{"lb/ft³", "pound per cubic foot", densityUnit, "0.45359237/0.028316846592", []string{"pcf", "lb/cf", "lbs/ft3", "pounds per cubic foot"}},
+	{"lb/US gal", "pound per US gallon", densityUnit, "0.45359237/0.003785411784", []string{"lbs/us gal", "pounds per US gallon"}},
+	{"lb/imp gal", "pound per imperial gallon", densityUnit, "0.45359237/0.00454609", []string{"lbs/imp gal", "pounds per imperial gallon"}},
+
+	// How far a liquid goes: an area for a volume of it.
+	{"m²/L", "square metre per litre", coverageUnit, "1000", []string{"square metres per litre"}},
+	{"ft²/US gal", "square foot per US gallon", coverageUnit, "0.09290304/0.003785411784", []string{"sf/us gal"}},
+	{"ft²/US qt", "square foot per US quart", coverageUnit, "0.09290304/0.000946352946", []string{"sf/us qt"}},
+	{"ft²/imp gal", "square foot per imperial gallon", coverageUnit, "0.09290304/0.00454609", []string{"sf/imp gal"}},
+	{"ft²/imp qt", "square foot per imperial quart", coverageUnit, "0.09290304/0.0011365225", []string{"sf/imp qt"}},
 }
 
 // customaryUnits are names that mean one thing in the United States and another
@@ -141,6 +152,9 @@ var customaryUnits = []struct {
 	{[]string{"fl oz", "floz", "fluid ounce"}, "US fl oz", "imp fl oz"},
 	{[]string{"cup"}, "US cup", "250 mL"},
 	{[]string{"ton"}, "short ton", "t"},
+	{[]string{"ft2/gal", "ft2/gallon", "sf/gal"}, "ft²/US gal", "ft²/imp gal"},
+	{[]string{"ft2/qt", "ft2/quart", "sf/qt"}, "ft²/US qt", "ft²/imp qt"},
+	{[]string{"lb/gal", "lbs/gal", "pounds/gallon"}, "lb/US gal", "lb/imp gal"},
 }
 
 // refusedUnits are names a maker may type for which there is no honest factor.

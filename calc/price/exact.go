@@ -20,6 +20,11 @@ func (e exact) up(step decimal.Decimal) decimal.Decimal {
 	return q.Mul(step)
 }
 
+// down rounds to the next multiple of step at or below the quotient.
+func (e exact) down(step decimal.Decimal) decimal.Decimal {
+	return exact{num: e.num.Neg(), den: e.den}.up(step).Neg()
+}
+
 // halfEven rounds to places decimals, a tie to the even neighbour.
 func (e exact) halfEven(places int32) decimal.Decimal {
 	q, r := e.num.QuoRem(e.den, places) // towards zero
@@ -36,6 +41,11 @@ func (e exact) halfEven(places int32) decimal.Decimal {
 		return q.Sub(unit)
 	}
 	return q.Add(unit)
+}
+
+// nearest is the quotient as money, half to even to the minor unit.
+func (e exact) nearest(c Currency) (Money, error) {
+	return bounded(Money{amount: e.halfEven(c.digits), currency: c})
 }
 
 // nanosecondsAnHour turns a rate an hour and a time.Duration into money without

@@ -35,6 +35,12 @@ func (m Money) String() string { return m.Plain() + " " + m.currency.code }
 // Plain is the amount alone with all its minor digits: "124.90".
 func (m Money) Plain() string { return m.amount.StringFixed(m.currency.digits) }
 
+// Fine is the amount alone with all its minor digits and whatever finer ones it
+// has: "0.725".
+func (m Money) Fine() string {
+	return m.amount.StringFixed(max(m.currency.digits, -m.amount.Normalize().Exponent()))
+}
+
 // Minor is the amount in whole minor units. It fails when the amount is finer
 // than that or beyond MaxMinor; amounts out of this package's own roundings and
 // parsers never are.
@@ -85,4 +91,16 @@ func common(amounts ...Money) (Currency, error) {
 		}
 	}
 	return c, nil
+}
+
+// Less takes an amount off. The rest may be below zero. Two currencies do not
+// subtract.
+func (m Money) Less(o Money) (Money, error) {
+	return m.Add(Money{amount: o.amount.Neg(), currency: o.currency})
+}
+
+// Discounted is an amount with a part of it taken off, P·(1−d), rounded half to
+// even to the minor unit.
+func Discounted(p Money, d Fraction) (Money, error) {
+	return exact{num: p.amount.Mul(d.left()), den: one}.nearest(p.currency)
 }

@@ -12,6 +12,10 @@ import (
 const (
 	maxAmountBytes = 64
 	maxSumBytes    = 400
+	// wholeDigits is how many digits an amount may have before its decimal mark.
+	wholeDigits = 14
+	// fineDigits is how many decimals a rate for a small unit may have.
+	fineDigits = 6
 )
 
 // ParseMoney reads one amount: "124.90", "$124.90", "124,90 €", "USD 124.90",
@@ -23,6 +27,11 @@ const (
 //	mark   = currency sign | ISO 4217 code
 //	amount = digits [ ( "." | "," ) digits ] | digits { group digits } [ point digits ]
 func ParseMoney(text string, usual Currency) (m Money, marked bool, err error) {
+	return parseMoney(text, usual, 0)
+}
+
+// parseMoney is ParseMoney with at least so many decimals allowed.
+func parseMoney(text string, usual Currency, finest int32) (m Money, marked bool, err error) {
 	if len(text) > maxAmountBytes {
 		return Money{}, false, refuse(text, "is longer than an amount of money")
 	}
@@ -49,7 +58,7 @@ func ParseMoney(text string, usual Currency) (m Money, marked bool, err error) {
 	if problem != "" {
 		return Money{}, false, refuse(text, problem)
 	}
-	if -amount.Exponent() > c.digits && !amount.Equal(amount.Truncate(c.digits)) {
+	if digits := max(c.digits, finest); -amount.Exponent() > digits && !amount.Equal(amount.Truncate(digits)) {
 		return Money{}, false, refuse(text, "has more decimals than "+c.code+" has")
 	}
 	if amount.Shift(c.digits).GreaterThan(decimal.New(MaxMinor, 0)) {
@@ -96,11 +105,7 @@ func ParseSum(text string, usual Currency) (sum Money, marked bool, err error) {
 // ParsePer reads an amount for each of something: "25/h", "7.50 per bf". units
 // are the words that may follow; a bare amount is for one of them too.
 func ParsePer(text string, usual Currency, units ...string) (m Money, marked bool, err error) {
-	body := text
-	if at := strings.LastIndex(body, "/"); at >= 0 {
-		body = body[:at] + " per " + body[at+1:]
-	}
-	amount, unit, said := cutPer(body)
+	amount, unit, said := cutPer(text)
 	if said {
 		known := false
 		for _, u := range units {
@@ -118,6 +123,9 @@ func ParsePer(text string, usual Currency, units ...string) (m Money, marked boo
 }
 
 func cutPer(text string) (amount, unit string, said bool) {
+	if at := strings.LastIndex(text, "/"); at >= 0 {
+		return text[:at], strings.TrimSpace(text[at+1:]), true
+	}
 	for _, word := range []string{" per ", " an ", " a "} {
 		if before, after, found := strings.Cut(text, word); found {
 			return before, strings.TrimSpace(after), true
@@ -156,7 +164,7 @@ func readAmount(text string) (decimal.Decimal, string) {
 		whole, fraction = grouped[:at], grouped[at+1:]
 	}
 	digits, ok := ungroup(whole)
-	if !ok || len(digits) > 14 || len(fraction) > 6 || digits+fraction == "" || !allDigits(fraction) {
+	if !ok || len(digits) > wholeDigits || len(fraction) > fineDigits || digits+fraction == "" || !allDigits(fraction) {
 		return decimal.Zero, notMoney
 	}
 	d, err := decimal.NewFromString("0" + digits + fraction) // digits only, length capped

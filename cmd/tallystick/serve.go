@@ -27,6 +27,7 @@ func (serveCommand) Run(p *process) error {
 		return err
 	}
 	defer func() { _ = r.store.Close() }()
+	discord.RouteLibraryLog(p.log)
 	ctx, stop := context.WithCancel(p.ctx)
 	var releases sync.WaitGroup
 	releases.Go(func() { keepReleasing(ctx, r.store, p.log, time.NewTicker(releaseEvery).C) })

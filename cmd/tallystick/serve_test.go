@@ -9,6 +9,7 @@ import (
 	"net/http/httptest"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"sync"
 	"testing"
@@ -36,6 +37,8 @@ type standIn struct {
 	mu        sync.Mutex // one writer on the socket
 	socket    *websocket.Conn
 	ready     chan struct{}
+	// flags are those of the last "thinking"; one member asks at a time.
+	flags any
 }
 
 func newStandIn(t *testing.T) *standIn {
@@ -60,14 +63,33 @@ func (s *standIn) answer(w http.ResponseWriter, r *http.Request) {
 		assert.NoError(s.t, json.NewDecoder(r.Body).Decode(&body))
 		s.registers <- body
 		_, _ = io.WriteString(w, "[]")
-	case strings.HasSuffix(path, "/callback"):
+	case strings.HasSuffix(path, "/callback"), r.Method == http.MethodPatch && strings.HasSuffix(path, "/messages/@original"):
+		payload := io.Reader(r.Body)
+		if strings.HasPrefix(r.Header.Get("Content-Type"), "multipart/") { // it brings a picture
+			payload = strings.NewReader(r.FormValue("payload_json"))
+		}
 		var body map[string]any
-		assert.NoError(s.t, json.NewDecoder(r.Body).Decode(&body))
-		s.callbacks <- body
-		w.WriteHeader(http.StatusNoContent)
+		assert.NoError(s.t, json.NewDecoder(payload).Decode(&body))
+		s.answered(r.Method, body)
+		_, _ = io.WriteString(w, `{"id":"1","content":""}`)
 	default:
 		assert.Fail(s.t, "the stand-in does not know this request", "%s %s", r.Method, r.URL)
 		w.WriteHeader(http.StatusTeapot)
+	}
+}
+
+// answered hands an answer on. On a busy machine it may come after "thinking",
+// which settles who sees it.
+func (s *standIn) answered(method string, body map[string]any) {
+	const thinking = 5.0
+	switch {
+	case method == http.MethodPatch:
+		body["flags"] = s.flags
+		s.callbacks <- map[string]any{"type": 4.0, "data": body}
+	case body["type"] == thinking:
+		s.flags = body["data"].(map[string]any)["flags"]
+	default:
+		s.callbacks <- body
 	}
 }
 
@@ -175,8 +197,9 @@ func TestTheServerAnswersAMemberFromRegistrationToACleanEnd(t *testing.T) {
 	stop()
 	assert.Equal(t, exitAnswered, await(t, ended, "the end"))
 	noTrace("after the end")
+	said := regexp.MustCompile(`(time|took)=\S+`).ReplaceAllString(log.String(), "") // times have any digits
 	for _, trace := range []string{member, guild, "very-findable-name", standInToken, "t1300000000000000001", "124.90"} {
-		assert.NotContains(t, log.String(), trace)
+		assert.NotContains(t, said, trace)
 	}
 	assert.Contains(t, log.String(), "command=price")
 	assert.Empty(t, out.String())

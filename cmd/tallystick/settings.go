@@ -16,6 +16,7 @@ import (
 	"github.com/caarlos0/env/v11"
 	"github.com/hashicorp/go-envparse"
 
+	"tallystick/bot/discord"
 	"tallystick/calc/measure"
 	"tallystick/calc/price"
 )
@@ -116,6 +117,9 @@ func (s *settings) check(problems *settingsError, known map[string]string) {
 	oneOf("TALLYSTICK_UNITS", s.Units, "imperial", "metric")
 	oneOf("TALLYSTICK_LOG", s.Log, "text", "json")
 	oneOf("TALLYSTICK_LOG_LEVEL", s.LogLevel, "", "debug", "info", "warn", "error")
+	if err := discord.CheckAPI(s.DiscordAPI); err != nil {
+		problems.add("TALLYSTICK_DISCORD_API: %v", err)
+	}
 	if s.DiscordToken != "" && s.DiscordTokenFile != "" {
 		problems.add("TALLYSTICK_DISCORD_TOKEN and TALLYSTICK_DISCORD_TOKEN_FILE are both set. Set one of them")
 	}

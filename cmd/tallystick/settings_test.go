@@ -40,10 +40,10 @@ func TestEverySettingStandsInTheExampleFileWithItsDefault(t *testing.T) {
 
 func TestAllProblemsOfTheSettingsAreReportedTogether(t *testing.T) {
 	t.Parallel()
-	_, err := readSettings([]string{"HOME=/home/maker", "TALLYSTICK_CURRENCY=clams", "TALLYSTICK_UNITS=cubits", "TALLYSTICK_LOG=loud",
+	_, err := readSettings([]string{"HOME=/home/maker", "TALLYSTICK_CURRENCY=clams", "TALLYSTICK_UNITS=cubits", "TALLYSTICK_LOG=loud", "TALLYSTICK_DISCORD_API=gopher://x",
 		"TALLYSTICK_DISCORD_TOKEN=a", "TALLYSTICK_DISCORD_TOKEN_FILE=b"}, "")
 	require.Error(t, err)
-	for _, want := range []string{"clams", "cubits", "loud", "Set one of them"} {
+	for _, want := range []string{"clams", "cubits", "loud", "TALLYSTICK_DISCORD_API", "Set one of them"} {
 		assert.Contains(t, err.Error(), want)
 	}
 }

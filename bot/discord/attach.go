@@ -1,0 +1,62 @@
+package discord
+
+import (
+	"bytes"
+
+	"github.com/bwmarrin/discordgo"
+
+	"tallystick/commands"
+)
+
+// altLimit is how long an attachment's description may be.
+// https://discord.com/developers/docs/resources/message#attachment-object
+const altLimit = 1024
+
+// attachment names a file of the request it stands in.
+type attachment struct {
+	ID          string `json:"id"`
+	Filename    string `json:"filename"`
+	Description string `json:"description,omitempty"`
+}
+
+// enclosed is a file that travels with a message.
+type enclosed struct {
+	name, media string
+	content     []byte
+}
+
+// enclose puts a picture into a message, shown under its text, with the words for
+// who cannot see it.
+func (m *message) enclose(p *commands.Picture) {
+	if p == nil || len(p.PNG) == 0 || len(m.Embeds) == 0 {
+		return
+	}
+	m.Attachments = []attachment{{ID: "0", Filename: p.Name, Description: shorten(plain(p.Alt), altLimit)}}
+	m.files = []enclosed{{p.Name, "image/png", p.PNG}}
+	m.Embeds[0].Image = &discordgo.MessageEmbedImage{URL: "attachment://" + p.Name}
+}
+
+// parcel encodes a request's body: with files in parts, else as JSON.
+func parcel(body any) (contentType string, encoded []byte, err error) {
+	if files := filesOf(body); len(files) > 0 {
+		parts := make([]*discordgo.File, len(files))
+		for i, f := range files {
+			parts[i] = &discordgo.File{Name: f.name, ContentType: f.media, Reader: bytes.NewReader(f.content)}
+		}
+		return discordgo.MultipartBodyWithJSON(body, parts)
+	}
+	if body != nil {
+		encoded, err = discordgo.Marshal(body)
+	}
+	return "application/json", encoded, err
+}
+
+func filesOf(body any) []enclosed {
+	switch b := body.(type) {
+	case message:
+		return b.files
+	case callback:
+		return filesOf(b.Data)
+	}
+	return nil
+}

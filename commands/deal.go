@@ -1,0 +1,179 @@
+package commands
+
+import (
+	"strings"
+	"time"
+
+	"tallystick/calc/measure"
+	"tallystick/calc/price"
+)
+
+// The options that several pricing commands share.
+var (
+	hoursOption      = Option{Name: "hours", Summary: "your own time on the piece", Kind: Hours, Example: "7h30"}
+	spanOption       = Option{Name: "hours", Summary: "your own time on the piece, or from-to where you can only guess", Kind: Span, Example: "7h30"}
+	materialsOption  = Option{Name: "materials", Summary: "everything you paid out for it; amounts may be added with +", Kind: Money, MaxLength: 200, Example: "124.90"}
+	rateOption       = Option{Name: "rate", Summary: "what you want for an hour of your time", Kind: Rate, Example: "25"}
+	lowestRateOption = Option{Name: "lowest-rate", Summary: "the least an hour of your time may bring", Kind: Rate, Example: "18"}
+	overheadOption   = Option{Name: "overhead", Summary: "what an hour in the shop costs before anybody is paid", Kind: Rate, Example: "4.20"}
+	feeOption        = Option{Name: "fee", Summary: "the part of the price that selling takes", Kind: Percent, Example: "2.9%"}
+	fixedFeeOption   = Option{Name: "fixed-fee", Summary: "the fixed part of the selling fee", Kind: Money, Example: "0.30"}
+	feeOnTaxOption   = Option{Name: "fee-on-tax", Summary: "whether the fee is taken on the sales tax too; yes unless you say", Kind: YesNo, Example: "no", Choices: yesNo}
+	haggleOption     = Option{Name: "haggle", Summary: "how far you expect to be brought down", Kind: Percent, Example: "12%"}
+	taxOption        = Option{Name: "tax", Summary: "the sales tax on the price", Kind: Percent, Example: "13%"}
+	includedOption   = Option{Name: "tax-included", Summary: "whether your prices are written with the tax in them", Kind: YesNo, Example: "yes", Choices: yesNo}
+	stepOption       = Option{Name: "step", Summary: "round the prices you name up to whole steps of this", Kind: Money, Example: "5"}
+)
+
+var yesNo = []Choice{{"yes", "yes"}, {"no", "no"}}
+
+// venueOption names one of the member's venues.
+func (h house) venueOption(summary string) Option {
+	return Option{Name: "venue", Summary: summary, Kind: Word, Example: "fair", Complete: h.completeVenues}
+}
+
+// deal is what was said of one piece and its sale. Times in it are between two
+// bounds; job has the longer one, which is the cautious one.
+type deal struct {
+	in             *reading
+	job            price.Job
+	span           price.Span
+	wanted, lowest price.Money
+	haggle         price.Fraction
+	step           price.Money
+	// venues are the places named; none where the fee was typed or there is none.
+	venues []venue
+}
+
+// deal reads what the request and the settings say. Mistakes are in in.err.
+func (in *reading) deal() deal {
+	d := deal{in: in, span: in.span("hours")}
+	d.job = price.Job{Cost: in.money("materials"), Hours: d.span.High}
+	if d.timed() {
+		d.wanted = in.usual("rate", " an hour wanted")
+		d.lowest = in.usual("lowest-rate", " an hour at least")
+		d.job.Overhead = in.usual("overhead", " an hour of overhead")
+	}
+	d.job.Tax, d.job.TaxIncluded = in.tax()
+	if d.known("rate") || in.has("step") {
+		d.step = in.usual("step", " as the step of prices")
+	}
+	d.selling()
+	if in.err == nil && d.known("rate") && d.known("lowest-rate") && d.lowest.Cmp(d.wanted) > 0 {
+		in.fail(&Mistake{Option: "lowest-rate", Given: measure.Quote(d.lowest.Plain()),
+			Problem: "is above the wanted rate of " + d.wanted.Plain(), Try: d.wanted.Plain() + " or less"})
+	}
+	return d
+}
+
+// timed reports whether there is time to pay for.
+func (d deal) timed() bool { return d.span.High > 0 }
+
+// known reports whether a rate is known and there is time for it.
+func (d deal) known(rate string) bool { return d.timed() && d.in.knows(rate) }
+
+// job reads what a finished sale is told by, and nothing that was only set. A
+// member who gives no fee pays none.
+func (in *reading) job() price.Job {
+	return price.Job{
+		Hours: in.hours("hours"),
+		Cost:  in.money("materials"),
+		Fee:   in.fraction("fee"),
+		Fixed: in.money("fixed-fee"),
+	}
+}
+
+// at is the job at one of the two times.
+func (d deal) at(hours time.Duration) price.Job {
+	j := d.job
+	j.Hours = hours
+	return j
+}
+
+// selling settles what selling takes: at one venue, at several, or as typed.
+func (d *deal) selling() {
+	in := d.in
+	if d.venues = in.venues("venue"); len(d.venues) > 0 {
+		for _, name := range []string{"fee", "fixed-fee", "fee-on-tax"} {
+			if in.has(name) {
+				in.fail(&Mistake{Option: name, Given: measure.Quote(in.req.Options[name]),
+					Problem: "and venue both say what selling takes", Try: "one of the two"})
+			}
+		}
+		for i := len(d.venues) - 1; i >= 0; i-- { // the first stays
+			d.venues[i].applyTo(&d.job)
+			if err := d.job.Check(); err != nil && in.err == nil {
+				in.fail(&Mistake{Option: "venue", Given: d.venues[i].name, Problem: "takes all of the price with the tax", Try: "another venue"})
+			}
+		}
+		return
+	}
+	d.job.Fee, d.job.Fixed = in.fraction("fee"), in.money("fixed-fee")
+	d.job.FeeOnTax = in.yes("fee-on-tax", true) && !d.job.Tax.IsZero()
+	if in.err == nil && d.job.Check() != nil {
+		in.fail(&Mistake{Option: "fee", Given: measure.Quote(in.req.Options["fee"]),
+			Problem: "with the tax it is taken on leaves nothing of the price", Try: feeOption.Example + ", or fee-on-tax:no"})
+	}
+}
+
+// readAs says how the request was read, without what came from the settings.
+func (d deal) readAs(also ...string) string {
+	in, locale := d.in, d.in.req.Locale
+	typed := func(name, text string) string {
+		if !in.has(name) {
+			return ""
+		}
+		return text
+	}
+	parts := append([]string{
+		typed("hours", spanText(d.span)),
+		typed("materials", moneyText(d.job.Cost, locale)+" of materials"),
+		typed("rate", moneyText(d.wanted, locale)+" an hour wanted"),
+		typed("lowest-rate", moneyText(d.lowest, locale)+" an hour at least"),
+		typed("overhead", moneyText(d.job.Overhead, locale)+" an hour of overhead"),
+		typed("fee", "a fee of "+d.job.Fee.Percent()+" %"),
+		typed("fixed-fee", moneyText(d.job.Fixed, locale)+" of fixed fee"),
+		typed("haggle", d.haggle.Percent()+" % expected haggling"),
+		typed("tax", d.job.Tax.Percent()+" % sales tax"),
+		typed("step", "prices in steps of "+moneyText(d.step, locale)),
+	}, also...)
+	if strings.Join(parts, "") == "" {
+		return ""
+	}
+	return sentence("Read as: ", parts...)
+}
+
+func spanText(s price.Span) string {
+	if s.Known() {
+		return measure.FormatDuration(s.High)
+	}
+	return measure.FormatDuration(s.Low) + " to " + measure.FormatDuration(s.High)
+}
+
+// taxNote says how sales tax was counted, and who decides about it.
+func (d deal) taxNote() string {
+	if d.job.Tax.IsZero() {
+		return "No sales tax is in these figures."
+	}
+	written := "The prices are without the tax; it is added at the sale."
+	if d.job.TaxIncluded {
+		written = "The prices have the tax in them; it is handed on, not earned."
+	}
+	if d.job.FeeOnTax && !d.job.Fee.IsZero() {
+		written += " The fee is counted on the price with its tax."
+	}
+	return "Sales tax of " + d.job.Tax.Percent() + " %. " + written + " " + taxAdvice
+}
+
+// taxAdvice ends everything said of tax.
+const taxAdvice = "Whether and how it applies to you is for your tax authority or adviser to say."
+
+// roundingNote says in which direction the prices went.
+func (d deal) roundingNote() string {
+	small := coin(d.in.currency, d.in.req.Locale)
+	if !d.step.Decimal().IsPositive() || !d.known("rate") {
+		return "Prices are rounded up to the next " + small + ", so that they never pay less; the other amounts to the nearest."
+	}
+	return "Target and asking are rounded up to whole steps of " + moneyText(d.step, d.in.req.Locale) +
+		", break-even and lowest to the next " + small + "; the other amounts to the nearest " + small + "."
+}
