@@ -157,6 +157,9 @@ func (c *chat) say(text string) string {
 	reply := c.ask(member, host, line)
 	c.learn(reply)
 	plain := strings.TrimRight(reply.Plain(), "\n")
+	if reply.File != nil {
+		plain += "\n" + strings.TrimRight(string(reply.File.Bytes), "\n")
+	}
 	for n, code := range c.codes {
 		plain = strings.ReplaceAll(plain, code, fmt.Sprintf("{%d}", n+1))
 	}
@@ -183,7 +186,7 @@ func (c *chat) ask(member string, host bool, line string) commands.Reply {
 func (c *chat) learn(reply commands.Reply) {
 	for _, a := range reply.Actions {
 		for _, name := range slices.Sorted(maps.Keys(a.Options)) {
-			if code := a.Options[name]; name == "confirm" && !slices.Contains(c.codes, code) {
+			if code := a.Options[name]; name == "confirm" && code != "yes" && !slices.Contains(c.codes, code) {
 				c.codes = append(c.codes, code)
 			}
 		}
@@ -206,7 +209,9 @@ func (c *chat) direct(words []string) {
 		settings.Currency = words[1]
 		require.NoError(c.t, c.store.SetCommunity(ctx, community, settings))
 	case "practice":
-		c.practise(words[1])
+		c.practise(words[1], "0")
+	case "few":
+		c.practise("60", words[1])
 	case "release":
 		_, err := c.store.ReleaseDue(ctx, c.now)
 		require.NoError(c.t, err)
@@ -220,11 +225,13 @@ func (c *chat) direct(words []string) {
 	}
 }
 
-// practise fills the log with makers who all sold alike: a bench in the harbour
-// at 360, 24 a board foot.
-func (c *chat) practise(makers string) {
+// practise fills the log with makers who all sold alike, a bench in the harbour at
+// 360, 24 a board foot, and some who sold a stool at 90, 48 a board foot.
+func (c *chat) practise(makers, stools string) {
 	ctx := context.Background()
 	n, err := strconv.Atoi(makers)
+	require.NoError(c.t, err)
+	few, err := strconv.Atoi(stools)
 	require.NoError(c.t, err)
 	settings := c.defaults
 	settings.Practice = true
@@ -233,11 +240,16 @@ func (c *chat) practise(makers string) {
 	sale := store.Sale{Category: "bench", Region: "harbour", SpeciesGroup: "hardwood", Sold: sold, Values: pool.Values{}.
 		With(pool.Price, pool.Whole(360)).With(pool.PricePerBoardFoot, pool.Whole(24)).With(pool.RealisedHourly, pool.Whole(21)).
 		With(pool.SoldToAsked, pool.One*9/10).With(pool.DaysToSell, pool.Whole(12))}
-	seeds := make([]store.SeedSale, n)
+	stool := sale
+	stool.Category, stool.Values = "stool", pool.Values{}.With(pool.Price, pool.Whole(90)).With(pool.PricePerBoardFoot, pool.Whole(48))
+	seeds := make([]store.SeedSale, n+few)
 	for i := range seeds {
 		seeds[i] = store.SeedSale{Maker: fmt.Sprintf("maker-%d", i), Since: (sold - 2).First(), Sale: sale}
+		if i >= n {
+			seeds[i].Sale = stool
+		}
 	}
 	require.NoError(c.t, c.store.Seed(ctx, community, seeds))
-	day := pool.DayOf(c.now.Year(), c.now.Month(), c.now.Day())
+	day := pool.DayAt(c.now)
 	require.NoError(c.t, c.store.RunRelease(ctx, community, day, pool.StandardRules()))
 }

@@ -18,10 +18,11 @@ type Command struct {
 	// Private is true when the answer names money or a member's own work. A
 	// transport that must acknowledge before it has the reply goes by this.
 	Private bool
+	// HostOnly is true when only who runs the community may use it. The dispatcher
+	// refuses everybody else; a transport may hide it from them as well.
+	HostOnly bool
 	// Public is true when the member may show the answer to all by public:yes.
 	Public bool
-	// HostOnly is true when only who runs the community may ask it.
-	HostOnly bool
 	// Ask lists the options that the command's form asks for, at most MaxFields, in
 	// order; none means that there is no form. FormTitle stands over them. A transport
 	// may open the form for a request without any option.
@@ -69,6 +70,16 @@ const (
 	Word     Kind = "word"
 	Code     Kind = "code"
 	YesNo    Kind = "yes or no"
+	// Person is a member of the community, as the transport knows them.
+	Person Kind = "member"
+	// List is words with commas between them.
+	List  Kind = "list"
+	Count Kind = "whole number"
+	Text  Kind = "text"
+	Date  Kind = "date"
+	// FileText is the text of a file. A transport that takes files hands over what
+	// is in one; a handler never opens any.
+	FileText Kind = "file"
 )
 
 // Option is one named value of a command. All options travel as text.

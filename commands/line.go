@@ -59,6 +59,9 @@ func (s *Set) longestPath(head string) (path, stray string) {
 	return "", ""
 }
 
+// familyShown is how many members of a family are named at once.
+const familyShown = 6
+
 // unknownLine names the members of a family when only the family was typed.
 func (s *Set) unknownLine(head string) *Mistake {
 	words := strings.Fields(strings.ToLower(head))
@@ -69,6 +72,9 @@ func (s *Set) unknownLine(head string) *Mistake {
 				family = append(family, "/"+c.Path)
 			}
 		}
+	}
+	if len(family) > familyShown {
+		family = append(family[:familyShown], "/help")
 	}
 	if len(family) > 0 && len(words) == 1 {
 		return &Mistake{Option: "command", Given: "/" + measure.Quote(words[0]), Problem: "wants a second word", Try: strings.Join(family, " or ")}

@@ -1,6 +1,7 @@
 package commands
 
 import (
+	"strconv"
 	"strings"
 	"unicode/utf8"
 )
@@ -25,7 +26,7 @@ func (r Reply) Plain() string {
 			b.WriteString("  " + line + "\n")
 		}
 	}
-	if len(r.Notes)+len(r.Cautions)+len(r.Actions) > 0 || r.Picture != nil {
+	if len(r.Notes)+len(r.Cautions)+len(r.Actions) > 0 || r.Picture != nil || r.File != nil {
 		b.WriteString("\n")
 	}
 	for _, n := range r.Notes {
@@ -36,6 +37,9 @@ func (r Reply) Plain() string {
 	}
 	if r.Picture != nil {
 		b.WriteString("Picture: " + r.Picture.Alt + "\n")
+	}
+	if r.File != nil {
+		b.WriteString("File: " + r.File.Name + ", " + strconv.Itoa(len(r.File.Bytes)) + " bytes\n")
 	}
 	for _, a := range r.Actions {
 		b.WriteString("> " + a.Label + ": " + a.Line() + "\n")

@@ -20,6 +20,8 @@ type Reply struct {
 	// Picture is a chart or a diagram that says in its own way what the figures
 	// and tables say too.
 	Picture *Picture `json:"picture,omitempty"`
+	// File is something to keep: an export. A transport hands it over as it is.
+	File *File `json:"file,omitempty"`
 	// Private is true when only the asker may see the reply.
 	Private bool `json:"private"`
 	// Update is true when the reply, as the answer to a press, takes the place of
@@ -62,6 +64,15 @@ type Picture struct {
 	// characters.
 	Alt string `json:"alt"`
 	PNG []byte `json:"png"`
+}
+
+// File is a file that goes with a reply.
+type File struct {
+	// Name is a file name such as "pieces.csv", without a folder.
+	Name string `json:"name"`
+	// MediaType is its type in the sense of RFC 6838, such as "text/csv".
+	MediaType string `json:"media_type"`
+	Bytes     []byte `json:"bytes"`
 }
 
 // Caution is a warning with the body that issued it.

@@ -233,7 +233,7 @@ func saleRows(sale store.Sale, currency price.Currency, locale string) [][]strin
 	}
 	add("region", sale.Region)
 	add("wood", sale.SpeciesGroup)
-	for _, f := range pool.Figures(pool.Everything) {
+	for _, f := range pool.AllFigures() {
 		if v, ok := sale.Values.Of(f); ok {
 			add(figureLabel(f), figureText(f, v, currency, locale))
 		}

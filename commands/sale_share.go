@@ -12,18 +12,21 @@ import (
 )
 
 // wordingVersion is recorded with each consent; it goes up when wording changes.
-const wordingVersion = 1
+const wordingVersion = 2
 
-// wording is what a member agrees to with the first share. Version 1.
+// wording is what a member agrees to with the first share, or by opting in.
+// Version 2.
 var wording = []string{
-	"By confirming you agree to this (wording 1): the record above joins this community's log, pooled and rounded.",
+	"A sale that you share joins this community's log, pooled and rounded. Each is a separate act, and you see before exactly what leaves.",
 	"It is published only inside medians of at least 8 makers, once it is 90 days old; a secret fifth of makers never counts in a given figure. It goes when it is 24 months old, or when you withdraw it.",
-	"It carries a scrambled tag instead of you, so that makers can be counted and you can list and withdraw your own. It never holds your name, account, words, pictures, the day, or the buyer.",
+	"It carries a scrambled tag instead of you, so that makers can be counted and you can list, export and withdraw your own. It never holds your name, account, words, pictures, the day, or the buyer. Somebody who knew nearly all other sales here could still guess yours a little better than blind.",
 	"Past prices are for orientation and no agreement: each maker sets their own price. Whether sharing them is allowed where you live is for you to check.",
 }
 
 func (h house) saleShare() Command {
-	options := append(h.saleOptions(), Option{
+	piece := h.pieceOption()
+	piece.Summary = "or a sold piece of yours, whose sheet brings the figures"
+	options := append(h.saleOptions(), piece, Option{
 		Name: "confirm", Summary: "the code of a preview, to share exactly that", Kind: Code, Example: "K7Q2MX"})
 	return Command{
 		Path:    "sale share",
@@ -32,6 +35,7 @@ func (h house) saleShare() Command {
 		Options: options,
 		Examples: []string{
 			"/sale share price:430 category:bench board-feet:14.5 top:48 x 14 in hours:14.25 materials:124.90 fee:2.9% asked:480 days:12",
+			"/sale share piece:1",
 		},
 		Ask:       []string{"price", "category", "hours", "materials", "board-feet"},
 		FormTitle: "a sale to share",
@@ -47,6 +51,13 @@ func (h house) answerSaleShare(ctx context.Context, req Request) (Reply, error) 
 	if in.has("confirm") {
 		return h.confirmShare(ctx, in)
 	}
+	if in.has("piece") {
+		sale, err := h.finishedSale(ctx, in)
+		if err != nil {
+			return Reply{}, err
+		}
+		return h.previewShare(ctx, in, sale)
+	}
 	for _, name := range []string{"price", "category"} {
 		if !in.has(name) {
 			o, _ := req.command.Option(name)
@@ -57,12 +68,21 @@ func (h house) answerSaleShare(ctx context.Context, req Request) (Reply, error) 
 	if in.err != nil {
 		return Reply{}, in.err
 	}
-	who := store.Who{Community: req.Community, Member: req.Member}
+	return h.previewShare(ctx, in, sale)
+}
+
+// previewShare keeps a sale as a preview and shows exactly what would leave. How
+// the sale came to be known, typed in here or from somewhere else, is the same.
+func (h house) previewShare(ctx context.Context, in *reading, sale store.Sale) (Reply, error) {
+	req, who := in.req, whoAsks(in.req)
+	if err := h.admitSharer(ctx, req); err != nil {
+		return Reply{}, err
+	}
 	code, err := h.Store.SaveDraft(ctx, who, sale, req.Time)
 	if err != nil {
 		return Reply{}, err
 	}
-	// What was kept, not what was typed, is what would leave.
+	// What was kept, not what was given, is what would leave.
 	if sale, err = h.Store.Draft(ctx, who, code); err != nil {
 		return Reply{}, err
 	}
@@ -70,29 +90,31 @@ func (h house) answerSaleShare(ctx context.Context, req Request) (Reply, error) 
 	if err != nil {
 		return Reply{}, err
 	}
-	_, agreed, err := h.Store.Consent(ctx, who)
+	consent, given, err := h.Store.Consent(ctx, who)
 	if err != nil {
 		return Reply{}, err
 	}
-	return sharePreview(in, sale, code, twin, agreed), nil
-}
-
-func sharePreview(in *reading, sale store.Sale, code string, twin, agreed bool) Reply {
+	lines, err := h.Store.Published(ctx, req.Community)
+	if err != nil {
+		return Reply{}, err
+	}
 	reply := Reply{
 		Title:   "Preview: exactly this would leave",
 		Private: true,
-		Tables:  []Table{{Columns: []string{"what", "as it is kept"}, Rows: saleRows(sale, in.currency, in.req.Locale)}},
+		Tables:  []Table{{Columns: []string{"what", "as it is kept"}, Rows: saleRows(sale, in.currency, req.Locale)}},
 		Notes:   []string{"Nothing has been shared yet. Figures are kept to three digits."},
 		Actions: []Action{{Label: "Share it", Path: "sale share", Options: map[string]string{"confirm": code}}},
 	}
 	if twin {
 		reply.Notes = append(reply.Notes, "You have shared exactly such a sale before: confirm only if this is another piece.")
 	}
-	if !agreed {
+	reply.Notes = append(reply.Notes, farOff(lines, sale, in.currency, req.Locale)...)
+	if !given || consent.Wording != wordingVersion {
+		reply.Notes = append(reply.Notes, "By confirming you agree to this (wording "+strconv.Itoa(wordingVersion)+"):")
 		reply.Notes = append(reply.Notes, wording...)
 	}
 	reply.Notes = append(reply.Notes, "To share it, confirm with "+code+" within 7 days; to leave it, do nothing.")
-	return reply
+	return reply, nil
 }
 
 func (h house) confirmShare(ctx context.Context, in *reading) (Reply, error) {
@@ -101,7 +123,10 @@ func (h house) confirmShare(ctx context.Context, in *reading) (Reply, error) {
 		return Reply{}, &Mistake{Option: "confirm", Given: measure.Quote(req.Options["confirm"]),
 			Problem: "shares a preview as it stands, so nothing may stand beside it", Try: "/sale share confirm:" + measure.Quote(req.Options["confirm"])}
 	}
-	who := store.Who{Community: req.Community, Member: req.Member}
+	if err := h.admitSharer(ctx, req); err != nil {
+		return Reply{}, err
+	}
+	who := whoAsks(req)
 	shared, err := h.Store.ShareDraft(ctx, who, req.Delivery, req.Options["confirm"], wordingVersion, req.Time)
 	if done, ok := errors.AsType[*store.AlreadyShared](err); ok {
 		return Reply{Title: fmt.Sprintf("Already shared, as your sale %d", done.Number), Private: true,
@@ -125,6 +150,19 @@ func (h house) confirmShare(ctx context.Context, in *reading) (Reply, error) {
 		},
 		Actions: []Action{{Label: "Withdraw it again", Path: "sale withdraw", Options: map[string]string{"sale": n}}},
 	}, nil
+}
+
+// admitSharer lets somebody confirm who may use the log. Confirming is agreeing,
+// so nobody has to opt in before.
+func (h house) admitSharer(ctx context.Context, req Request) error {
+	community, err := h.Store.Community(ctx, req.Community)
+	if err != nil {
+		return err
+	}
+	if community.Access == store.Sharers {
+		return nil
+	}
+	return h.admit(ctx, req, community)
 }
 
 // logCurrency is the currency the log is kept in.

@@ -35,7 +35,7 @@ func (h house) answerSaleWithdraw(ctx context.Context, req Request) (Reply, erro
 	who := store.Who{Community: req.Community, Member: req.Member}
 	switch {
 	case in.has("all"):
-		n, err := h.Store.WithdrawAll(ctx, who, req.Delivery, req.Time)
+		n, err := h.Store.OptOut(ctx, who, req.Delivery, req.Time)
 		if errors.Is(err, store.ErrNotFound) {
 			return Reply{Title: "Nothing of yours is kept here", Private: true, Notes: []string{"There was nothing to withdraw."}}, nil
 		}

@@ -110,7 +110,7 @@ func (s *Set) Do(ctx context.Context, req Request) (reply Reply) {
 }
 
 func forHosts(path string) *Refusal {
-	return &Refusal{Sentence: "/" + path + " is for the host of this community alone."}
+	return &Refusal{"Only the host of this community may use /" + path + "."}
 }
 
 func panicked(p any) error { return fmt.Errorf("panic: %v", p) }

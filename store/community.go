@@ -5,6 +5,8 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+
+	"tallystick/calc/pool"
 )
 
 // A Community is a community's settings.
@@ -17,7 +19,25 @@ type Community struct {
 	// Practice is true where the log is filled with invented sales to try the
 	// bot out.
 	Practice bool
+	// Access says who may use the log.
+	Access Access
+	// Rules are the release rules where the host made them stricter; zero is the
+	// standard ones.
+	Rules pool.Rules
 }
+
+// Access says who may share with a log and read it.
+type Access string
+
+// The kinds of access.
+const (
+	// Everybody in the community.
+	Everybody Access = ""
+	// Sharers are the members who agreed to the sharing, and hosts.
+	Sharers Access = "sharers"
+	// HostOnly is nobody but hosts: a log at rest.
+	HostOnly Access = "host"
+)
 
 // Community gives the settings of a community, making them from the defaults at
 // first use.
@@ -40,8 +60,14 @@ func (s *Store) Community(ctx context.Context, community string) (Community, err
 
 // SetCommunity replaces the settings. While there are sales or drafts in the
 // community, another currency or another Practice is an ErrConflict: prices of
-// two kinds would mix.
+// two kinds would mix. Rules looser than the standard ones are a
+// *pool.LooserError.
 func (s *Store) SetCommunity(ctx context.Context, community string, settings Community) error {
+	if settings.Rules != (pool.Rules{}) {
+		if err := settings.Rules.Stricter(pool.StandardRules()); err != nil {
+			return failed("setting community", err)
+		}
+	}
 	return s.write(ctx, "setting community", func(tx *sql.Tx) error {
 		old, err := s.ensureCommunity(ctx, tx, community)
 		if err != nil {
@@ -75,12 +101,15 @@ func (s *Store) ensureCommunity(ctx context.Context, tx *sql.Tx, community strin
 
 func readCommunity(ctx context.Context, tx *sql.Tx, id []byte) (Community, error) {
 	var c Community
-	err := tx.QueryRowContext(ctx, "SELECT currency, practice FROM community WHERE community = ?", id).
-		Scan(&c.Currency, &c.Practice)
+	err := tx.QueryRowContext(ctx, "SELECT currency, practice, access FROM community WHERE community = ?", id).
+		Scan(&c.Currency, &c.Practice, &c.Access)
 	if errors.Is(err, sql.ErrNoRows) {
 		return c, ErrNotFound
 	}
 	if err != nil {
+		return c, err
+	}
+	if c.Rules, err = readRules(ctx, tx, id); err != nil {
 		return c, err
 	}
 	rows, err := tx.QueryContext(ctx, "SELECT kind, word FROM community_word WHERE community = ? ORDER BY kind, place", id)
@@ -102,9 +131,13 @@ func readCommunity(ctx context.Context, tx *sql.Tx, id []byte) (Community, error
 }
 
 func writeCommunity(ctx context.Context, tx *sql.Tx, id []byte, c Community) error {
-	_, err := tx.ExecContext(ctx, `INSERT INTO community (community, currency, practice) VALUES (?, ?, ?)
-		ON CONFLICT DO UPDATE SET currency = excluded.currency, practice = excluded.practice`, id, c.Currency, c.Practice)
+	_, err := tx.ExecContext(ctx, `INSERT INTO community (community, currency, practice, access) VALUES (?, ?, ?, ?)
+		ON CONFLICT DO UPDATE SET currency = excluded.currency, practice = excluded.practice, access = excluded.access`,
+		id, c.Currency, c.Practice, string(c.Access))
 	if err != nil {
+		return err
+	}
+	if err := writeRules(ctx, tx, id, c.Rules); err != nil {
 		return err
 	}
 	if _, err := tx.ExecContext(ctx, "DELETE FROM community_word WHERE community = ?", id); err != nil {
@@ -117,6 +150,45 @@ func writeCommunity(ctx context.Context, tx *sql.Tx, id []byte, c Community) err
 			if err != nil {
 				return err
 			}
+		}
+	}
+	return nil
+}
+
+// readRules gives the rules of the community, zero where it has the standard
+// ones. A rule that is not kept for it is the standard one.
+func readRules(ctx context.Context, tx *sql.Tx, id []byte) (pool.Rules, error) {
+	rows, err := tx.QueryContext(ctx, "SELECT rule, value FROM community_rule WHERE community = ?", id)
+	if err != nil {
+		return pool.Rules{}, err
+	}
+	rules := pool.Rules{}
+	err = each(rows, func() error {
+		var name string
+		var value int64
+		if err := rows.Scan(&name, &value); err != nil {
+			return err
+		}
+		if rules == (pool.Rules{}) {
+			rules = pool.StandardRules()
+		}
+		known := false
+		if rules, known = rules.With(name, value); !known {
+			return fmt.Errorf("unknown rule %q", name)
+		}
+		return nil
+	})
+	return rules, err
+}
+
+func writeRules(ctx context.Context, tx *sql.Tx, id []byte, rules pool.Rules) error {
+	if _, err := tx.ExecContext(ctx, "DELETE FROM community_rule WHERE community = ?", id); err != nil || rules == (pool.Rules{}) {
+		return err
+	}
+	for _, name := range pool.RuleNames() {
+		value, _ := rules.Of(name)
+		if _, err := tx.ExecContext(ctx, "INSERT INTO community_rule (community, rule, value) VALUES (?, ?, ?)", id, name, value); err != nil {
+			return err
 		}
 	}
 	return nil

@@ -35,7 +35,8 @@ func inside(t *testing.T) (*Store, string) {
 }
 
 func stool(dollars int) Sale {
-	return Sale{Category: "stool", Sold: pool.MonthOf(2025, time.September), Values: pool.Values{}.With(pool.Price, pool.Whole(dollars))}
+	return Sale{Category: "stool", Sold: pool.MonthOf(2025, time.September), Values: pool.Values{}.
+		With(pool.Price, pool.Whole(dollars)).With(pool.PricePerBoardFoot, pool.Whole(dollars)/10)}
 }
 
 func shareNow(t *testing.T, s *Store, who Who, delivery string, sale Sale) Shared {
@@ -93,7 +94,7 @@ func TestAWithdrawnSaleLeavesNoTrace(t *testing.T) {
 	sale := stool(123)
 	sale.SpeciesGroup = "zebrawood"
 	shared := shareNow(t, s, ann, "1", sale)
-	may, june := pool.DayOf(2026, time.May, 1), pool.DayOf(2026, time.June, 1)
+	may, june := pool.DayOf(2026, time.May, 1), pool.DayOf(2027, time.June, 1)
 	require.NoError(t, s.RunRelease(t.Context(), ann.Community, may, pool.StandardRules()))
 	lines, err := s.Published(t.Context(), ann.Community)
 	require.NoError(t, err)
@@ -136,6 +137,40 @@ func TestAWithdrawnSaleLeavesNoTrace(t *testing.T) {
 		want = june
 	}
 	assert.Equal(t, want, lines[0].AsOf, "%d of the gone were in the figure", gone)
+}
+
+func TestAForgottenMemberLeavesNoTrace(t *testing.T) {
+	t.Parallel()
+	s, path := inside(t)
+	ben := Who{Community: ann.Community, Member: "ben-account-234567890123456789"}
+	for _, who := range []Who{ann, ben} {
+		require.NoError(t, s.OptIn(t.Context(), who, 2, march))
+		require.NoError(t, s.JoinShop(t.Context(), who, "the word of the "+who.Member))
+		sale := stool(123)
+		sale.SpeciesGroup = "zebrawood of " + who.Member[:3]
+		shareNow(t, s, who, "1", sale)
+		sale.Region = "draft of " + who.Member[:3]
+		_, err := s.SaveDraft(t.Context(), who, sale, march)
+		require.NoError(t, err)
+	}
+	_, err := s.WithdrawAll(t.Context(), ann, "2", march)
+	require.NoError(t, err)
+	require.NoError(t, s.Vacuum(t.Context()))
+	content := raw(t, path)
+	traces := func(who Who) map[string][]byte {
+		return map[string][]byte{
+			"consent": s.memberID(who), "tag": s.tag(who), "numbers": s.sharerID(who),
+			"shop": s.shopID(who.Community, "the word of the "+who.Member),
+			"sale": []byte("zebrawood of " + who.Member[:3]), "draft": []byte("draft of " + who.Member[:3]),
+		}
+	}
+	for what, trace := range traces(ann) {
+		assert.False(t, bytes.Contains(content, trace), "ann's %s", what)
+	}
+	for what, trace := range traces(ben) {
+		assert.True(t, bytes.Contains(content, trace), "ben's %s is found, so the search finds what is", what)
+	}
+	assert.False(t, bytes.Contains(content, []byte("the word of the")), "the word itself is never kept")
 }
 
 func readStates(t *testing.T, s *Store) []pool.State {
@@ -198,7 +233,7 @@ func TestEveryTableOfOursIsStrict(t *testing.T) {
 	}
 	for _, name := range []string{
 		"house", "community", "community_word", "consent", "draft", "numbering", "contributor", "record",
-		"receipt", "show", "ledger", "release", "published_line", "published_figure",
+		"receipt", "show", "ledger", "release", "published_line", "published_figure", "community_rule", "shop", "headcount",
 	} {
 		assert.Contains(t, strict, name)
 	}

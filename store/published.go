@@ -25,6 +25,39 @@ func (s *Store) Published(ctx context.Context, community string) ([]pool.Line, e
 	return lines, err
 }
 
+// A Dated is what the release of a day said about a cut.
+type Dated struct {
+	Day  pool.Day
+	Line pool.Line
+}
+
+// History gives what the newest releases said about a cut, the newest first, at
+// most so many: the log that anybody may read.
+func (s *Store) History(ctx context.Context, community string, cut pool.Cut, most int) ([]Dated, error) {
+	var list []Dated
+	err := s.read(ctx, "reading releases", func(tx *sql.Tx) error {
+		id := s.communityID(community)
+		rows, err := tx.QueryContext(ctx, `SELECT day, shown, reason, as_of, makers FROM published_line
+			WHERE community = ? AND cut = ? ORDER BY day DESC LIMIT ?`, id, string(cut), most)
+		if err != nil {
+			return err
+		}
+		err = each(rows, func() error {
+			one := Dated{Line: pool.Line{Cut: cut}}
+			err := rows.Scan(&one.Day, &one.Line.Shown, &one.Line.Reason, &one.Line.AsOf, &one.Line.Makers)
+			list = append(list, one)
+			return err
+		})
+		for i := range list {
+			if err == nil {
+				list[i].Line.Figures, err = readFigures(ctx, tx, id, list[i].Day, cut)
+			}
+		}
+		return err
+	})
+	return list, err
+}
+
 func readLines(ctx context.Context, tx *sql.Tx, id []byte, day pool.Day) ([]pool.Line, error) {
 	rows, err := tx.QueryContext(ctx, `SELECT cut, shown, reason, as_of, makers FROM published_line
 		WHERE community = ? AND day = ? ORDER BY cut`, id, int(day))

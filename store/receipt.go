@@ -36,6 +36,14 @@ func (s *Store) allReceipt(w Who, delivery string) []byte {
 	return s.keys.mac(receipts, "all", w.Community, w.Member, delivery)
 }
 
+func (s *Store) optOutReceipt(w Who, delivery string) []byte {
+	return s.keys.mac(receipts, "opt out", w.Community, w.Member, delivery)
+}
+
+func (s *Store) removeReceipt(w Who, delivery string) []byte {
+	return s.keys.mac(receipts, "remove", w.Community, w.Member, delivery)
+}
+
 func (s *Store) settingsReceipt(w Who, delivery string) []byte {
 	return s.keys.mac(receipts, "settings", w.Community, w.Member, delivery)
 }

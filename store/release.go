@@ -25,6 +25,7 @@ func (s *Store) RunRelease(ctx context.Context, community string, day pool.Day, 
 		}
 		return s.release(ctx, tx, id, day, rules)
 	})
+	s.narrow(ctx)
 	if err != nil {
 		return err
 	}
@@ -35,7 +36,8 @@ func (s *Store) RunRelease(ctx context.Context, community string, day pool.Day, 
 // ReleaseDue makes, in every community, the release of the 1st of now's month,
 // unless it is made. A community that never had one gets it when it has a sale.
 // It gives the number of releases made, and also forgets drafts whose time is
-// over, so it wants to be called at the start and every day.
+// over, so it wants to be called at the start and every day. When it has made one
+// it rebuilds the file.
 func (s *Store) ReleaseDue(ctx context.Context, now time.Time) (ran int, err error) {
 	day := pool.DayAt(now).Month().First()
 	due, err := s.due(ctx, day)
@@ -51,8 +53,19 @@ func (s *Store) ReleaseDue(ctx context.Context, now time.Time) (ran int, err err
 		}
 		ran++
 	}
+	if len(due) > 0 {
+		s.narrow(ctx)
+	}
 	failures = errors.Join(failures, s.write(ctx, "forgetting what is over", func(tx *sql.Tx) error { return sweep(ctx, tx, now) }))
-	s.empty(ctx)
+	if ran == 0 {
+		s.empty(ctx)
+		return 0, failures
+	}
+	// Once a month the file is rebuilt, so that what was deleted is not even in
+	// pages that nobody reads.
+	if err := s.Vacuum(ctx); err != nil && !errors.Is(err, errInTheWay) {
+		failures = errors.Join(failures, err)
+	}
 	return ran, failures
 }
 
@@ -90,6 +103,9 @@ func (s *Store) release(ctx context.Context, tx *sql.Tx, id []byte, day pool.Day
 	case any && newest > day:
 		return fmt.Errorf("a release of %s after that of %s: %w", day, newest, ErrConflict)
 	}
+	if err := widen(ctx, tx); err != nil {
+		return err
+	}
 	records, since, err := readRecords(ctx, tx, id)
 	if err != nil {
 		return err
@@ -97,6 +113,9 @@ func (s *Store) release(ctx context.Context, tx *sql.Tx, id []byte, day pool.Day
 	settings, err := readCommunity(ctx, tx, id)
 	if err != nil {
 		return err
+	}
+	if settings.Rules != (pool.Rules{}) {
+		rules = rules.Tightened(settings.Rules)
 	}
 	before, err := readShows(ctx, tx, id)
 	if err != nil {
@@ -110,7 +129,27 @@ func (s *Store) release(ctx context.Context, tx *sql.Tx, id []byte, day pool.Day
 	if err := publish(ctx, tx, id, day, states, listed); err != nil {
 		return err
 	}
+	if err := countHeads(ctx, tx, id, day, len(since), len(records)); err != nil {
+		return err
+	}
 	return expire(ctx, tx, records, day, rules)
+}
+
+// releasePages is how much of the file, in KiB, a release may hold in memory while
+// it goes on. The usual 2 MB are read again and again once there are 100,000 makers.
+const releasePages = 256 << 10
+
+// widen lets the connection hold more of the file. It takes only what it needs,
+// and gives it back when the release is made, see narrow.
+func widen(ctx context.Context, tx *sql.Tx) error {
+	_, err := tx.ExecContext(ctx, fmt.Sprintf("PRAGMA cache_size = %d", -releasePages))
+	return err
+}
+
+// narrow takes back what widen allowed.
+func (s *Store) narrow(ctx context.Context) {
+	// Where it cannot be taken back now, the next release ends it.
+	_, _ = s.writer.ExecContext(ctx, "PRAGMA cache_size = -2000; PRAGMA shrink_memory")
 }
 
 func newestRelease(ctx context.Context, tx *sql.Tx, id []byte) (pool.Day, bool, error) {
@@ -121,20 +160,36 @@ func newestRelease(ctx context.Context, tx *sql.Tx, id []byte) (pool.Day, bool, 
 
 // readRecords gives the community's records and each maker's first day.
 func readRecords(ctx context.Context, tx *sql.Tx, id []byte) ([]pool.Record, map[string]pool.Day, error) {
-	rows, err := tx.QueryContext(ctx, "SELECT r.id, r.tag, c.since, "+saleColumns+
-		" FROM contributor c JOIN record r USING (tag) WHERE c.community = ?", id)
+	rows, err := tx.QueryContext(ctx, "SELECT r.id, r.tag, s.shop, c.since, "+saleColumns+
+		" FROM contributor c JOIN record r USING (tag) LEFT JOIN shop s USING (tag) WHERE c.community = ? ORDER BY c.tag", id)
 	if err != nil {
 		return nil, nil, err
 	}
 	var records []pool.Record
 	since := make(map[string]pool.Day)
+	texts := make(map[string]string) // each word is held once
+	once := func(raw []byte) string {
+		text, known := texts[string(raw)]
+		if !known {
+			text = string(raw)
+			texts[text] = text
+		}
+		return text
+	}
 	err = each(rows, func() error {
 		var r pool.Record
-		var tag []byte
+		var tag, shop sql.RawBytes
 		var joined pool.Day
-		sale, err := scanSale(rows.Scan, &r.ID, &tag, &joined)
-		r.Maker, r.Sold, r.Category, r.Region, r.Values = string(tag), sale.Sold, sale.Category, sale.Region, sale.Values
-		since[r.Maker] = joined
+		sale, err := scanSale(rows.Scan, &r.ID, &tag, &shop, &joined)
+		r.Shop, r.Sold, r.Values = once(shop), sale.Sold, sale.Values
+		r.Category, r.Region = once([]byte(sale.Category)), once([]byte(sale.Region))
+		// A maker's records come one after another.
+		if n := len(records); n > 0 && records[n-1].Maker == string(tag) {
+			r.Maker = records[n-1].Maker
+		} else {
+			r.Maker = string(tag)
+			since[r.Maker] = joined
+		}
 		records = append(records, r)
 		return err
 	})

@@ -43,6 +43,11 @@ func (s *Store) Consent(ctx context.Context, who Who) (Consent, bool, error) {
 	return c, err == nil, err
 }
 
+// OptIn notes that the member agrees to the wording, before any sale is shared.
+func (s *Store) OptIn(ctx context.Context, who Who, wording int, now time.Time) error {
+	return s.write(ctx, "noting consent", func(tx *sql.Tx) error { return s.consent(ctx, tx, who, wording, now) })
+}
+
 // ShareDraft puts the draft into the shared log and notes the consent to the
 // wording. The same delivery again gets the same answer and has no effect. A
 // draft that another delivery has shared is an *AlreadyShared; one that does not

@@ -46,7 +46,7 @@ func TestAnySaleIsKeptToThreeSignificantFigures(t *testing.T) {
 			Region:       rapid.OneOf(rapid.Just(""), word).Draw(rt, "region"),
 			Sold:         pool.Month(rapid.IntRange(2000*12, 2100*12).Draw(rt, "sold")),
 		}
-		for _, f := range pool.Figures(pool.Everything) {
+		for _, f := range pool.AllFigures() {
 			least := int64(0)
 			if f == pool.RealisedHourly {
 				least = -1e18
@@ -60,7 +60,7 @@ func TestAnySaleIsKeptToThreeSignificantFigures(t *testing.T) {
 		draft, err := s.Draft(t.Context(), ann, code)
 		require.NoError(rt, err)
 		require.Equal(rt, sale.Rounded(), draft)
-		for _, f := range pool.Figures(pool.Everything) {
+		for _, f := range pool.AllFigures() {
 			if v, ok := sale.Values.Of(f); ok {
 				got, _ := draft.Values.Of(f)
 				require.Equal(rt, pool.ThreeFigures(v), got)

@@ -1,8 +1,10 @@
 package store
 
 import (
+	"cmp"
 	"context"
 	"database/sql"
+	"slices"
 
 	"tallystick/calc/pool"
 )
@@ -15,7 +17,7 @@ func readShows(ctx context.Context, tx *sql.Tx, id []byte) ([]pool.State, error)
 		return nil, err
 	}
 	rows, err := tx.QueryContext(ctx,
-		"SELECT cut, series, as_of, makers, low, high FROM show WHERE community = ? ORDER BY cut, series", id)
+		"SELECT cut, series, like_series, as_of, makers, low, high FROM show WHERE community = ? ORDER BY cut, series", id)
 	if err != nil {
 		return nil, err
 	}
@@ -23,10 +25,11 @@ func readShows(ctx context.Context, tx *sql.Tx, id []byte) ([]pool.State, error)
 	err = each(rows, func() error {
 		var cut pool.Cut
 		var show pool.Show
-		if err := rows.Scan(&cut, &show.Series, &show.AsOf, &show.Makers, &show.Low, &show.High); err != nil {
+		var like pool.Series
+		if err := rows.Scan(&cut, &show.Series, &like, &show.AsOf, &show.Makers, &show.Low, &show.High); err != nil {
 			return err
 		}
-		show.Ledger = entries[ledgerKey{cut, show.Series}]
+		show.Ledger = entries[ledgerKey{cut, cmp.Or(like, show.Series)}]
 		if n := len(states); n == 0 || states[n-1].Cut != cut {
 			states = append(states, pool.State{Line: pool.Line{Cut: cut}})
 		}
@@ -67,7 +70,7 @@ func writeShows(ctx context.Context, tx *sql.Tx, id []byte, states []pool.State)
 		return err
 	}
 	shows, err := tx.PrepareContext(ctx,
-		"INSERT INTO show (community, cut, series, as_of, makers, low, high) VALUES (?, ?, ?, ?, ?, ?, ?)")
+		"INSERT INTO show (community, cut, series, like_series, as_of, makers, low, high) VALUES (?, ?, ?, ?, ?, ?, ?, ?)")
 	if err != nil {
 		return err
 	}
@@ -79,11 +82,15 @@ func writeShows(ctx context.Context, tx *sql.Tx, id []byte, states []pool.State)
 	}
 	defer ledger.Close()
 	for _, state := range states {
-		for _, show := range state.Shows {
-			_, err := shows.ExecContext(ctx, id, string(state.Cut), string(show.Series),
+		for i, show := range state.Shows {
+			like := likeOf(show, state.Shows[:i])
+			_, err := shows.ExecContext(ctx, id, string(state.Cut), string(show.Series), string(like),
 				int(show.AsOf), int(show.Makers), int64(show.Low), int64(show.High))
 			if err != nil {
 				return err
+			}
+			if like != "" {
+				continue
 			}
 			for _, entry := range show.Ledger {
 				_, err := ledger.ExecContext(ctx, id, string(state.Cut), string(show.Series),
@@ -95,4 +102,14 @@ func writeShows(ctx context.Context, tx *sql.Tx, id []byte, states []pool.State)
 		}
 	}
 	return nil
+}
+
+// likeOf gives the first of the shows before that has the same ledger, "" for none.
+func likeOf(show pool.Show, before []pool.Show) pool.Series {
+	for _, other := range before {
+		if slices.Equal(other.Ledger, show.Ledger) {
+			return other.Series
+		}
+	}
+	return ""
 }

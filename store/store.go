@@ -1,6 +1,6 @@
 // Package store keeps tallystick's one SQLite file and the key file beside it:
-// communities and their settings, members' own settings, consent, drafts, shared
-// sales and releases.
+// communities and their settings, members' own settings and job sheets, consent,
+// drafts, shared sales and releases.
 //
 // It refuses to keep who anybody is. Ids of communities, members and deliveries
 // are hashed with keys that are not in the database before anything else is done

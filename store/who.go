@@ -21,6 +21,12 @@ func (s *Store) seedTag(community, maker string) []byte {
 	return s.keys.mac(tags, "seed", community, maker)
 }
 
+// shopID names a shop by its members' word. It has one part more than a member's
+// tag, so no member can have the same.
+func (s *Store) shopID(community, word string) []byte {
+	return s.keys.mac(tags, "shop", community, word)
+}
+
 // sharerID names a member beside the count of their sales.
 func (s *Store) sharerID(w Who) []byte { return s.keys.mac(numberings, w.Community, w.Member) }
 

@@ -53,39 +53,85 @@ func (s *Store) withdraw(ctx context.Context, receipt []byte, now time.Time, sta
 // to be told as a failure.
 func (s *Store) empty(ctx context.Context) { _ = s.checkpoint(ctx) }
 
+// A trace is a statement that deletes what there is of a member under one id.
+type trace struct {
+	statement string
+	id        []byte
+}
+
+// pooled are the traces of a member in the shared log, the sales first.
+func (s *Store) pooled(who Who) []trace {
+	return []trace{
+		{"DELETE FROM record WHERE tag = ?", s.tag(who)},
+		{"DELETE FROM consent WHERE member = ?", s.memberID(who)},
+		{"DELETE FROM draft WHERE member = ?", s.memberID(who)},
+	}
+}
+
+// traces are all there is of a member, the shared sales first. What else comes to
+// be kept of a member has its line here.
+func (s *Store) traces(who Who) []trace {
+	return append(s.pooled(who),
+		trace{"DELETE FROM numbering WHERE sharer = ?", s.sharerID(who)},
+		trace{"DELETE FROM shop WHERE tag = ?", s.tag(who)},
+		trace{"DELETE FROM setting WHERE member = ?", s.memberID(who)},
+		trace{"DELETE FROM entry WHERE owner = ?", s.ownerID(who)},
+		trace{"DELETE FROM book WHERE owner = ?", s.ownerID(who)},
+	)
+}
+
 // WithdrawAll deletes all there is of the member: the sales, of which it gives
-// the number, the consent and the drafts. Numbers begin at 1 again if they ever
-// come back. The same delivery again gives the same number and does nothing;
-// a member of whom there is nothing is ErrNotFound.
+// the number, the consent, the drafts, the shop, the settings and the job sheets.
+// Numbers begin at 1 again if
+// they ever come back. The same delivery again gives the same number and does
+// nothing; a member of whom there is nothing is ErrNotFound.
 func (s *Store) WithdrawAll(ctx context.Context, who Who, delivery string, now time.Time) (n int, err error) {
-	err = s.write(ctx, "withdrawing all", func(tx *sql.Tx) error {
+	return s.erase(ctx, who, s.allReceipt(who, delivery), s.traces(who), now)
+}
+
+// OptOut takes the consent back, and with it the member's sales, of which it gives
+// the number, and drafts. Deliveries and who has nothing are as in WithdrawAll.
+func (s *Store) OptOut(ctx context.Context, who Who, delivery string, now time.Time) (n int, err error) {
+	return s.erase(ctx, who, s.optOutReceipt(who, delivery), s.pooled(who), now)
+}
+
+// RemoveMember withdraws all sales and drafts of a member in the name of the host,
+// who is not told whether there were any. The same delivery again does nothing.
+func (s *Store) RemoveMember(ctx context.Context, who Who, delivery string, now time.Time) error {
+	_, err := s.erase(ctx, who, s.removeReceipt(who, delivery), []trace{s.pooled(who)[0], s.pooled(who)[2]}, now)
+	if errors.Is(err, ErrNotFound) {
+		return nil
+	}
+	return err
+}
+
+// erase runs the traces once for a receipt and gives how many rows the first
+// deleted. Where there is nothing to delete it is ErrNotFound.
+func (s *Store) erase(ctx context.Context, who Who, receipt []byte, traces []trace, now time.Time) (n int, err error) {
+	err = s.write(ctx, "erasing", func(tx *sql.Tx) error {
 		if err := sweep(ctx, tx, now); err != nil {
 			return err
 		}
-		number, again, err := done(ctx, tx, s.allReceipt(who, delivery))
+		number, again, err := done(ctx, tx, receipt)
 		if err != nil || again {
 			n = number
 			return err
 		}
-		var counts [4]int
-		for i, each := range []struct {
-			statement string
-			id        []byte
-		}{
-			{"DELETE FROM record WHERE tag = ?", s.tag(who)},
-			{"DELETE FROM consent WHERE member = ?", s.memberID(who)},
-			{"DELETE FROM draft WHERE member = ?", s.memberID(who)},
-			{"DELETE FROM numbering WHERE sharer = ?", s.sharerID(who)},
-		} {
-			if counts[i], err = execute(ctx, tx, each.statement, each.id); err != nil {
+		found := 0
+		for i, one := range traces {
+			count, err := execute(ctx, tx, one.statement, one.id)
+			if err != nil {
 				return err
 			}
+			if i == 0 {
+				n = count
+			}
+			found += count
 		}
-		if counts == [4]int{} {
+		if found == 0 {
 			return ErrNotFound
 		}
-		n = counts[0]
-		return errors.Join(forgetMakers(ctx, tx, s.tag(who)), leave(ctx, tx, s.allReceipt(who, delivery), n, now))
+		return errors.Join(forgetMakers(ctx, tx, s.tag(who)), leave(ctx, tx, receipt, n, now))
 	})
 	if err != nil {
 		return 0, err
@@ -107,7 +153,11 @@ func forgetMakers(ctx context.Context, tx *sql.Tx, makers ...[]byte) error {
 		if gone == 0 {
 			continue
 		}
-		if _, err := execute(ctx, tx, "UPDATE ledger SET maker = randomblob(32) WHERE maker = ?", tag); err != nil {
+		// By the key of each show: an index of makers would cost each release more
+		// than all else.
+		_, err = execute(ctx, tx, `UPDATE ledger SET maker = randomblob(32) WHERE maker = ?
+			AND (community, cut, series) IN (SELECT community, cut, series FROM show)`, tag)
+		if err != nil {
 			return err
 		}
 	}

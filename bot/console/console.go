@@ -10,6 +10,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"strconv"
@@ -33,7 +34,7 @@ type Config struct {
 	Greeting string
 	// History is the file that keeps the typed lines; empty keeps none.
 	History string
-	// Pictures is the folder that pictures are saved in; empty saves none.
+	// Pictures is the folder that pictures and files are saved in; empty saves none.
 	Pictures string
 	// Width wraps running text; 0 leaves it as it is.
 	Width int
@@ -52,6 +53,9 @@ type Console struct {
 func Ask(ctx context.Context, cfg Config, line string) commands.Reply {
 	path, options, mistake := cfg.Set.ParseLine(line)
 	if mistake != nil {
+		return commands.Reply{Private: true, Mistake: mistake}
+	}
+	if mistake := cfg.readFiles(path, options); mistake != nil {
 		return commands.Reply{Private: true, Mistake: mistake}
 	}
 	return cfg.Set.Do(ctx, cfg.request(path, options))
@@ -148,15 +152,23 @@ func (c *Console) choice(ctx context.Context, text string) (commands.Reply, bool
 	return c.Set.Do(ctx, c.request(a.Path, a.Options)), true
 }
 
+// Show prints a reply as text, saves what came with it, and says where.
+func (cfg Config) Show(out io.Writer, reply commands.Reply) {
+	fmt.Fprint(out, wrap(reply.Plain(), cfg.Width))
+	if reply.Picture != nil {
+		cfg.save(out, reply.Picture.Name, reply.Picture.PNG, "The picture could not be saved; the tables above say the same.")
+	}
+	if reply.File != nil {
+		cfg.save(out, reply.File.Name, reply.File.Bytes, "The file could not be saved; look whether the disk is full, and ask again.")
+	}
+}
+
 func (c *Console) print(reply commands.Reply, terminal bool) {
 	actions := reply.Actions
 	if terminal {
 		reply.Actions = nil
 	}
-	fmt.Fprint(c.out, wrap(reply.Plain(), c.Width))
-	if reply.Picture != nil {
-		c.save(*reply.Picture)
-	}
+	c.Show(c.out, reply)
 	if terminal {
 		for i, a := range actions {
 			fmt.Fprintf(c.out, "  %d  %s  (%s)\n", i+1, a.Label, a.Line())
@@ -198,19 +210,41 @@ func (c *Console) remember(prompt *liner.State) {
 	_ = f.Close()
 }
 
-// save writes a picture to a file and prints where it is.
-func (c *Console) save(p commands.Picture) {
-	if c.Pictures == "" {
+// save writes a picture or a file where only the member reads it, and prints where
+// it is.
+func (cfg Config) save(out io.Writer, name string, content []byte, failed string) {
+	if cfg.Pictures == "" {
 		return
 	}
-	path := filepath.Join(c.Pictures, c.Now().UTC().Format("2006-01-02-150405-")+filepath.Base(p.Name))
-	err := os.MkdirAll(c.Pictures, 0o700)
+	path := filepath.Join(cfg.Pictures, cfg.Now().UTC().Format("2006-01-02-150405-")+filepath.Base(name))
+	err := os.MkdirAll(cfg.Pictures, 0o700)
 	if err == nil {
-		err = os.WriteFile(path, p.PNG, 0o600)
+		path, err = writeNew(path, content)
 	}
 	if err != nil {
-		fmt.Fprintln(c.out, "The picture could not be saved; the tables above say the same.")
+		fmt.Fprintln(out, failed)
 		return
 	}
-	fmt.Fprintln(c.out, "Saved as "+path)
+	fmt.Fprintln(out, "Saved as "+path)
+}
+
+// writeNew writes a file that is not there yet: of two in one second the later has
+// a number before its name's ending.
+func writeNew(path string, content []byte) (string, error) {
+	ending := filepath.Ext(path)
+	for n := 1; ; n++ {
+		name := path
+		if n > 1 {
+			name = fmt.Sprintf("%s-%d%s", strings.TrimSuffix(path, ending), n, ending)
+		}
+		f, err := os.OpenFile(name, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o600)
+		if errors.Is(err, fs.ErrExist) {
+			continue
+		}
+		if err != nil {
+			return "", err
+		}
+		_, err = f.Write(content)
+		return name, errors.Join(err, f.Close())
+	}
 }

@@ -38,6 +38,15 @@ func testSet(t *testing.T) *commands.Set {
 			Run: func(context.Context, commands.Request) (commands.Reply, error) {
 				return commands.Reply{}, errors.New("the scraper broke")
 			}},
+		{Path: "keep", Summary: "keep a text", Examples: []string{"/keep text:x"},
+			Options: []commands.Option{{Name: "text", Summary: "it", Kind: commands.FileText, Example: "x"}},
+			Run: func(_ context.Context, req commands.Request) (commands.Reply, error) {
+				return commands.Reply{Title: "kept " + req.Options["text"]}, nil
+			}},
+		{Path: "list", Summary: "list boards", Examples: []string{"/list"},
+			Run: func(context.Context, commands.Request) (commands.Reply, error) {
+				return commands.Reply{Title: "listed", File: &commands.File{Name: "../boards.csv", MediaType: "text/csv", Bytes: []byte("boards")}}, nil
+			}},
 		{Path: "draw", Summary: "draw a board", Examples: []string{"/draw"},
 			Run: func(context.Context, commands.Request) (commands.Reply, error) {
 				return commands.Reply{Title: "drawn", Picture: &commands.Picture{Name: "../board.png", Alt: "a board", PNG: []byte("picture")}}, nil
@@ -95,6 +104,47 @@ func TestAPictureIsSavedAndItsPathPrinted(t *testing.T) {
 	saved, err := os.ReadFile(path)
 	require.NoError(t, err)
 	assert.Equal(t, "picture", string(saved))
+	_, err = console.RunPlain(context.Background(), cfg, strings.NewReader("/draw\n"), &out)
+	require.NoError(t, err)
+	assert.FileExists(t, filepath.Join(cfg.Pictures, "2026-03-02-090000-board-2.png"), "a second in the same second has its own name")
+}
+
+func TestAFileIsSavedForItsOwnerAlone(t *testing.T) {
+	t.Parallel()
+	cfg := config(t)
+	cfg.Pictures = filepath.Join(t.TempDir(), "pictures")
+	var out strings.Builder
+	_, err := console.RunPlain(context.Background(), cfg, strings.NewReader("/list\n"), &out)
+	require.NoError(t, err)
+	path := filepath.Join(cfg.Pictures, "2026-03-02-090000-boards.csv")
+	assert.Equal(t, "listed\n\nFile: ../boards.csv, 6 bytes\nSaved as "+path+"\n\n", out.String())
+	saved, err := os.ReadFile(path)
+	require.NoError(t, err)
+	assert.Equal(t, "boards", string(saved))
+	info, err := os.Stat(path)
+	require.NoError(t, err)
+	assert.Equal(t, os.FileMode(0o600), info.Mode().Perm())
+
+	// Where it cannot be saved that is said.
+	cfg.Pictures = path
+	out.Reset()
+	_, err = console.RunPlain(context.Background(), cfg, strings.NewReader("/list\n"), &out)
+	require.NoError(t, err)
+	assert.Contains(t, out.String(), "The file could not be saved")
+}
+
+func TestAFileIsReadWhereAnOptionTakesOne(t *testing.T) {
+	t.Parallel()
+	name := filepath.Join(t.TempDir(), "boards.txt")
+	require.NoError(t, os.WriteFile(name, []byte("six boards: ash\n"), 0o600))
+	assert.Equal(t, "kept six boards: ash", console.Ask(context.Background(), config(t), "/keep text:@"+name).Title)
+	assert.Equal(t, "kept six boards", console.Ask(context.Background(), config(t), "/keep text:six boards").Title)
+	assert.Equal(t, "cut |@"+name, console.Ask(context.Background(), config(t), "/cut length:@"+name).Title, "and nowhere else")
+	gone := console.Ask(context.Background(), config(t), "/keep text:@"+name+".gone")
+	assert.Equal(t, commands.WasMistake, gone.Outcome())
+	assert.Contains(t, gone.Sentence(), "is not a file that I can read")
+	require.NoError(t, os.WriteFile(name, []byte(strings.Repeat("x", 1000)), 0o600))
+	assert.Contains(t, console.Ask(context.Background(), config(t), "/keep text:@"+name).Sentence(), "characters long", "no more is read than can be used")
 }
 
 func TestALineOfAMegabyteEndsTheReadingWithAnError(t *testing.T) {

@@ -2,6 +2,7 @@ package discord
 
 import (
 	"bytes"
+	"strconv"
 
 	"github.com/bwmarrin/discordgo"
 
@@ -34,6 +35,15 @@ func (m *message) enclose(p *commands.Picture) {
 	m.Attachments = []attachment{{ID: "0", Filename: p.Name, Description: shorten(plain(p.Alt), altLimit)}}
 	m.files = []enclosed{{p.Name, "image/png", p.PNG}}
 	m.Embeds[0].Image = &discordgo.MessageEmbedImage{URL: "attachment://" + p.Name}
+}
+
+// append puts a file beside the text.
+func (m *message) append(f *commands.File) {
+	if f == nil {
+		return
+	}
+	m.Attachments = append(m.Attachments, attachment{ID: strconv.Itoa(len(m.files)), Filename: f.Name})
+	m.files = append(m.files, enclosed{f.Name, f.MediaType, f.Bytes})
 }
 
 // parcel encodes a request's body: with files in parts, else as JSON.

@@ -46,3 +46,19 @@ func TestAPictureTravelsWithALateAnswerToo(t *testing.T) {
 	c := r.next()
 	wantPicture(t, c, c.Body, shorten(strings.Repeat("long ", 400), altLimit))
 }
+
+func TestAFileTravelsBesideThePicture(t *testing.T) {
+	t.Parallel()
+	r := serve(t, nil, privately(saying("export", func(context.Context, commands.Request) (commands.Reply, error) {
+		reply := drawn("bars")
+		reply.Private = true
+		reply.File = &commands.File{Name: "pieces.csv", MediaType: "text/csv", Bytes: []byte("no.,name\n")}
+		return reply, nil
+	})))
+	r.deliver(asked("export", nil))
+	c := r.next()
+	assert.True(t, c.hidden())
+	assert.Equal(t, map[string]string{"panel.png": "image/png the picture", "pieces.csv": "text/csv no.,name\n"}, c.Files)
+	assert.Equal(t, []any{map[string]any{"id": "0", "filename": "panel.png", "description": "bars"}, map[string]any{"id": "1", "filename": "pieces.csv"}},
+		c.Body["data"].(map[string]any)["attachments"])
+}

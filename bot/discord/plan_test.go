@@ -82,7 +82,7 @@ func TestACommandForHostsIsShownToHostsAlone(t *testing.T) {
 	r := serve(t, nil, list...)
 	r.deliver(asked("sale purge", nil))
 	_, said := r.next().message()
-	assert.Contains(t, said, "is for the host of this community alone")
+	assert.Contains(t, said, "Only the host of this community may use /sale purge.")
 	e := asked("sale purge", nil)
 	e["member"].(map[string]any)["permissions"] = "32"
 	r.deliver(e)

@@ -111,6 +111,7 @@ func renderFor(reply commands.Reply, req commands.Request, c commands.Command) [
 		}
 	}
 	pages[0].enclose(reply.Picture)
+	pages[0].append(reply.File)
 	pages[len(pages)-1].Components = rows
 	return pages
 }

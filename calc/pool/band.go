@@ -14,10 +14,11 @@ const (
 	Makers50 Band = 50
 )
 
-func bandOf(makers int) Band {
+// BandOf gives the band that a count falls in, 0 below the first.
+func BandOf(count int) Band {
 	band := Band(0)
 	for _, b := range []Band{Makers8, Makers15, Makers25, Makers50} {
-		if makers >= int(b) {
+		if count >= int(b) {
 			band = b
 		}
 	}

@@ -26,21 +26,28 @@ func (c Cut) Category() (string, bool) { return strings.CutPrefix(string(c), cat
 // Region gives the region of a region's cut, and false for another cut.
 func (c Cut) Region() (string, bool) { return strings.CutPrefix(string(c), regionPrefix) }
 
-// A family is a set of cuts inside Everything that do not overlap. It gives the
-// cut of the family that a record falls in, or "" for none.
-type family func(fact) Cut
+// families are the sets of cuts inside Everything that do not overlap: the
+// categories, and the regions. A record falls in one cut of each, or in "" for
+// none.
+const families = 2
 
-var families = []family{
-	func(f fact) Cut {
-		if f.category == "" {
+// cutsOf gives the cut of each family that a record falls in. Each name is made
+// once and held in seen.
+func cutsOf(r Record, seen map[string]Cut) [families]Cut {
+	once := func(prefix Cut, word string) Cut {
+		if word == "" {
 			return ""
 		}
-		return CategoryCut(f.category)
-	},
-	func(f fact) Cut {
-		if f.region == "" {
-			return ""
+		key := word
+		if prefix == regionPrefix {
+			key = "\x00" + word
 		}
-		return RegionCut(f.region)
-	},
+		cut, known := seen[key]
+		if !known {
+			cut = prefix + Cut(word)
+			seen[key] = cut
+		}
+		return cut
+	}
+	return [families]Cut{once(categoryPrefix, r.Category), once(regionPrefix, r.Region)}
 }

@@ -7,7 +7,8 @@ import (
 	"tallystick/calc/pool"
 )
 
-// Twenty makers share a bench each, for 100 to 290 dollars.
+// Twenty makers share a bench each, at 10 to 29 dollars a board foot, and what it
+// paid them an hour.
 func ExampleRelease() {
 	day := pool.DayOf(2026, time.March, 1)
 	var records []pool.Record
@@ -17,20 +18,39 @@ func ExampleRelease() {
 		since[maker] = day - 200
 		records = append(records, pool.Record{
 			ID: int64(i + 1), Maker: maker, Sold: pool.MonthOf(2025, time.September), Category: "bench",
-			Values: pool.Values{}.With(pool.Price, pool.Whole(100+10*i)),
+			Values: pool.Values{}.With(pool.PricePerBoardFoot, pool.Whole(10+i)).With(pool.RealisedHourly, pool.Whole(10+i)),
 		})
 	}
 	everybody := func(cut, maker string) uint32 { return 0 }
 	for _, state := range pool.Release(day, records, since, nil, pool.StandardRules(), everybody) {
-		price, _ := state.Figure(pool.Price)
-		fmt.Println(state.Cut, state.Makers, "makers, as of", price.AsOf)
-		fmt.Println("median", price.Value/pool.One, "middle half", price.Middle.Low/pool.One, "to", price.Middle.High/pool.One)
+		fmt.Println(state.Cut, state.Makers, "makers")
+		for _, p := range state.Figures {
+			if p.Shown {
+				fmt.Println(" ", p.Figure, p.Value/pool.One, "as of", p.AsOf)
+			}
+			if p.Middle != nil {
+				fmt.Println("    middle half", p.Middle.Low/pool.One, "to", p.Middle.High/pool.One)
+			}
+		}
 	}
 	// Output:
-	// all 15–24 makers, as of 2026-03-01
-	// median 200 middle half 140 to 250
-	// category:bench 15–24 makers, as of 2026-03-01
-	// median 200 middle half 140 to 250
+	// all 15–24 makers
+	//   price_per_board_foot 20 as of 2026-03-01
+	//   realised_hourly 20 as of 2026-03-01
+	//     middle half 14 to 25
+	// category:bench 15–24 makers
+	//   price_per_board_foot 20 as of 2026-03-01
+}
+
+func ExamplePreferredR10() {
+	value := pool.Whole(130)
+	fmt.Println(pool.PreferredR10(value, pool.Down)/pool.One, pool.PreferredR10(value, pool.Nearest)/pool.One, pool.PreferredR10(value, pool.Up)/pool.One)
+	// Output: 125 125 160
+}
+
+func ExampleShrunk() {
+	fmt.Println(pool.Shrunk(pool.Whole(50), pool.Whole(25), 8)/pool.One, "between the 50 of eight makers and the 25 of all")
+	// Output: 39 between the 50 of eight makers and the 25 of all
 }
 
 func ExamplePreferred() {

@@ -1,5 +1,7 @@
 package pool
 
+import "slices"
+
 // An action is what a release does with a series.
 type action int
 
@@ -40,6 +42,8 @@ type gate struct {
 	day   Day
 	rules Rules
 	past  map[Series]past
+	// voices are who speaks with one voice.
+	voices voices
 	// few is true when so few makers are active that only Everything is shown.
 	few bool
 	// inside are the plans of the cuts inside this one, nil for a cut that has
@@ -50,13 +54,14 @@ type gate struct {
 // decide makes the plan of a cut from the facts in it. (Steps 4, 5 and 6.)
 func (g gate) decide(cut Cut, facts []fact) plan {
 	p := plan{cut: cut, past: g.past}
-	p.whole = g.series(whole, selected(facts), g.rules.Makers, g.few)
+	// The price is of every sale: the cut needs no more makers than it does.
+	p.whole = g.series(whole, selected(facts), g.rules.Least(cut, Price), g.few)
 	if g.few && cut != Everything {
 		p.whole = verdict{reason: TooFewActive}
 	}
 	for _, f := range Figures(cut) {
 		who := selected(withFigure(facts, f))
-		p.medians[f] = g.follow(p.whole, medianOf(f), g.series(medianOf(f), who, g.rules.Makers, false))
+		p.medians[f] = g.follow(p.whole, medianOf(f), g.series(medianOf(f), who, g.rules.Least(cut, f), false))
 		if figures[f].hasMiddle {
 			p.middles[f] = g.follow(p.medians[f], middleOf(f), g.series(middleOf(f), who, g.rules.MiddleMakers, true))
 		}
@@ -86,9 +91,11 @@ func (g gate) moved(p plan) verdict {
 func (g gate) series(series Series, who selection, least int, quarterly bool) verdict {
 	last, shown := g.past[series]
 	switch {
-	case len(who) < least:
+	case who.voices() < least:
 		return verdict{reason: TooFewMakers}
-	case shown && who.ledger().changed(last.of) < g.rules.Changed:
+	case shown && who.ledger().changed(last.of, g.voices) < g.rules.Changed:
+		return verdict{act: keep}
+	case shown && g.day.Month()-last.asOf.Month() < Month(g.rules.Every):
 		return verdict{act: keep}
 	case shown && quarterly && g.day.Month()-last.asOf.Month() < quarter:
 		return verdict{act: keep}
@@ -130,17 +137,17 @@ func (g gate) small(series Series, who selection) bool {
 			shown[p.cut] = l
 		}
 	}
-	for _, cutOf := range families {
-		surely, perhaps := 0, 0
+	for family := range families {
+		surely, perhaps := make(map[string]bool), make(map[string]bool)
 		for _, one := range who {
-			switch leaves(one, cutOf, shown) {
+			switch leaves(one, family, shown) {
 			case yes:
-				surely++
+				surely[one.voice] = true
 			case maybe:
-				perhaps++
+				perhaps[one.voice] = true
 			}
 		}
-		if surely+perhaps > 0 && surely < g.rules.Remainder {
+		if len(surely)+len(perhaps) > 0 && len(surely) < g.rules.Remainder {
 			return true
 		}
 	}
@@ -156,18 +163,19 @@ const (
 )
 
 // leaves says whether some of the maker's records are in no shown cut.
-func leaves(one share, cutOf family, shown map[Cut]ledger) answer {
-	inCut := make(map[Cut][]fact)
-	for _, f := range one.facts {
-		inCut[cutOf(f)] = append(inCut[cutOf(f)], f)
-	}
+func leaves(one share, family int, shown map[Cut]ledger) answer {
 	found := no
-	for cut, facts := range inCut {
-		mark, in := shown[cut][one.maker]
+	for i, f := range one.facts {
+		cut := f.in[family]
+		inCut := func(g fact) bool { return g.in[family] == cut }
+		if slices.ContainsFunc(one.facts[:i], inCut) {
+			continue // seen with the first of its cut
+		}
+		mark, in := shown[cut].mark(one.maker)
 		switch {
 		case !in:
 			return yes
-		case mark != markOf(facts):
+		case mark != markOf(slices.DeleteFunc(slices.Clone(one.facts), func(g fact) bool { return !inCut(g) })):
 			found = maybe
 		}
 	}

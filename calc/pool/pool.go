@@ -33,20 +33,33 @@ const (
 	figureCount
 )
 
-// figures says of each figure how it is called, whether every cut gives it or
-// only "everything", and whether its middle half may be given. Each yes is one
-// more look at the same sales, so none is there without a use.
+// A reach is where a figure is published.
+type reach int
+
+const (
+	// nowhere: it is kept for its maker, and told to nobody else.
+	nowhere reach = iota
+	everythingOnly
+	everyCut
+)
+
+// figures says of each figure how it is called, where it is published, whether
+// only of many makers, and whether its middle half may be given. Each yes is one
+// more look at the same sales, and the attack test decides. With the price per
+// square foot or a middle half of a price published as well, an insider comes so
+// near the bars that it is no longer sure that they hold; with the ratio of sold to
+// asked of few makers, whose steps are as wide as a good guess, they do not.
 var figures = [figureCount]struct {
-	key       string
-	everyCut  bool
-	hasMiddle bool
+	key               string
+	reach             reach
+	ofMany, hasMiddle bool
 }{
-	PricePerBoardFoot:  {"price_per_board_foot", true, true},
-	PricePerSquareFoot: {"price_per_square_foot", true, true},
-	Price:              {"price", true, true},
-	RealisedHourly:     {"realised_hourly", false, true},
-	SoldToAsked:        {"sold_to_asked", false, true},
-	DaysToSell:         {"days_to_sell", false, false},
+	PricePerBoardFoot:  {"price_per_board_foot", everyCut, false, false},
+	PricePerSquareFoot: {"price_per_square_foot", nowhere, false, false},
+	Price:              {"price", everyCut, false, false},
+	RealisedHourly:     {"realised_hourly", everythingOnly, false, true},
+	SoldToAsked:        {"sold_to_asked", everythingOnly, true, true},
+	DaysToSell:         {"days_to_sell", everythingOnly, false, false},
 }
 
 // String gives the figure's key, such as "price_per_board_foot".
@@ -71,9 +84,18 @@ func ParseFigure(key string) (Figure, bool) {
 func Figures(cut Cut) []Figure {
 	list := make([]Figure, 0, figureCount)
 	for f := range figureCount {
-		if figures[f].everyCut || cut == Everything {
+		if r := figures[f].reach; r == everyCut || r == everythingOnly && cut == Everything {
 			list = append(list, f)
 		}
+	}
+	return list
+}
+
+// AllFigures gives the figures that a record may have, published or not, in order.
+func AllFigures() []Figure {
+	list := make([]Figure, figureCount)
+	for f := range figureCount {
+		list[f] = f
 	}
 	return list
 }
@@ -85,6 +107,9 @@ type Record struct {
 	ID int64
 	// Maker is the contributor tag: makers are told apart by it and not known.
 	Maker string
+	// Shop is the same for makers who said that they share a shop, and who then
+	// count as one; empty for a maker alone.
+	Shop string
 	// Sold is the month of the sale.
 	Sold Month
 	// Category and Region are words of lists that the host keeps; an empty one

@@ -16,9 +16,17 @@ var r20 = [20]uint64{
 // series. The series has no end at either side: below 0.0001 the numbers here
 // are 0 and 0.0001, and beyond the largest that fits, the largest. A negative
 // value takes the negative of a preferred number.
-func Preferred(v Micros, way Way) Micros {
+func Preferred(v Micros, way Way) Micros { return signed(v, way, 1) }
+
+// PreferredR10 rounds to a preferred number of the R10 series, which is every
+// second one of R20: 10 steps a decade, about 26 % each. The rest is as in
+// Preferred, but halfway it takes the lower of the two.
+func PreferredR10(v Micros, way Way) Micros { return signed(v, way, 2) }
+
+// signed rounds to each, or to each second, preferred number.
+func signed(v Micros, way Way, each int) Micros {
 	if v >= 0 {
-		return Micros(preferred(magnitude(v), way))
+		return Micros(preferred(magnitude(v), way, each))
 	}
 	switch way {
 	case Down:
@@ -26,11 +34,11 @@ func Preferred(v Micros, way Way) Micros {
 	case Up:
 		way = Down
 	}
-	return -Micros(preferred(magnitude(v), way))
+	return -Micros(preferred(magnitude(v), way, each))
 }
 
-func preferred(size uint64, way Way) uint64 {
-	low, high, even := neighbours(size)
+func preferred(size uint64, way Way, each int) uint64 {
+	low, high, even := neighbours(size, each)
 	switch {
 	case size == low || way == Down || high > math.MaxInt64:
 		return low
@@ -44,7 +52,7 @@ func preferred(size uint64, way Way) uint64 {
 
 // neighbours gives the greatest preferred number that is not above size, the
 // next one, and whether the first has an even place.
-func neighbours(size uint64) (low, high uint64, even bool) {
+func neighbours(size uint64, each int) (low, high uint64, even bool) {
 	if size < r20[0] {
 		return 0, r20[0], true
 	}
@@ -53,12 +61,12 @@ func neighbours(size uint64) (low, high uint64, even bool) {
 		scale *= 10
 	}
 	place := 0
-	for place+1 < len(r20) && r20[place+1]*scale <= size {
-		place++
+	for place+each < len(r20) && r20[place+each]*scale <= size {
+		place += each
 	}
 	high = 10 * r20[0] * scale
-	if place+1 < len(r20) {
-		high = r20[place+1] * scale
+	if place+each < len(r20) {
+		high = r20[place+each] * scale
 	}
 	return r20[place] * scale, high, place%2 == 0
 }

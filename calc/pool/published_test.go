@@ -76,6 +76,32 @@ func TestPreferredNumbersAreThoseOfISO3R20(t *testing.T) {
 	}
 }
 
+// ISO 3:1973, FROM MEMORY, as above: R10 is every second number of R20.
+func TestEverySecondPreferredNumberIsOfR10(t *testing.T) {
+	t.Parallel()
+	rows := table(t, "preferred-r20.csv")
+	for i, row := range rows {
+		published := micros(t, row["r20"])
+		for _, way := range []pool.Way{pool.Nearest, pool.Down, pool.Up} {
+			got := pool.PreferredR10(1000*published, way)
+			if i%2 == 0 {
+				assert.Equal(t, 1000*published, got, "%s stays itself, way %d", row["r20"], way)
+				continue
+			}
+			before, after := 1000*micros(t, rows[i-1]["r20"]), 10_000*pool.One
+			if i+1 < len(rows) {
+				after = 1000 * micros(t, rows[i+1]["r20"])
+			}
+			want := map[pool.Way]pool.Micros{pool.Down: before, pool.Up: after, pool.Nearest: before}[way]
+			if way == pool.Nearest && after-1000*published < 1000*published-before {
+				want = after
+			}
+			assert.Equal(t, want, got, "%s, way %d", row["r20"], way)
+		}
+	}
+	assert.Equal(t, -pool.PreferredR10(pool.Whole(17), pool.Up), pool.PreferredR10(-pool.Whole(17), pool.Down))
+}
+
 func TestAValueBetweenTwoPreferredNumbersGoesTheWayAsked(t *testing.T) {
 	t.Parallel()
 	for _, c := range []struct{ value, nearest, down, up string }{

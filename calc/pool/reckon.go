@@ -1,20 +1,30 @@
 package pool
 
-import "slices"
+import (
+	"cmp"
+	"slices"
+)
 
 // quantiles gives the k/4 quantiles of the figure over the makers of a
-// selection, each maker with one value: the median of that maker's own.
-// (Step 3.)
-func quantiles(f Figure, who selection, values map[int64]Values, ks ...int) []Micros {
+// selection, each maker or shop with one value: the median of its own. (Step 3.)
+func quantiles(f Figure, who selection, records []Record, ks ...int) []Micros {
+	if !who.alone() { // those of a shop one after another
+		who = slices.Clone(who)
+		slices.SortStableFunc(who, func(a, b share) int { return cmp.Compare(a.voice, b.voice) })
+	}
 	each := make([]Micros, 0, len(who))
-	for _, one := range who {
-		own := make([]Micros, 0, len(one.facts))
+	var own []Micros
+	for i, one := range who {
 		for _, fact := range one.facts {
-			v, _ := values[fact.id].Of(f)
+			v, _ := records[fact.place].Values.Of(f)
 			own = append(own, v)
 		}
-		vote, _ := Median(own)
-		each = append(each, vote)
+		if i+1 < len(who) && who[i+1].voice == one.voice {
+			continue
+		}
+		slices.Sort(own)
+		vote, _ := Quantile7(own, 1, 2)
+		each, own = append(each, vote), own[:0]
 	}
 	slices.Sort(each)
 	out := make([]Micros, 0, len(ks))
@@ -25,26 +35,36 @@ func quantiles(f Figure, who selection, values map[int64]Values, ks ...int) []Mi
 	return out
 }
 
-// rounded gives a figure the coarseness it is published with. (Step 7.)
-func rounded(f Figure, v Micros, way Way) Micros {
-	switch f {
-	case SoldToAsked:
+// rounded gives a figure the coarseness it is published with. (Step 7, and where
+// few makers stand behind it every second preferred number only.)
+func rounded(f Figure, v Micros, way Way, fine bool) Micros {
+	switch {
+	case f == SoldToAsked:
 		return Twentieths(v, way)
-	case DaysToSell:
+	case f == DaysToSell:
 		return Whole(int(DaysBandOf(v)))
+	case fine:
+		return Preferred(v, way)
 	}
-	return Preferred(v, way)
+	return PreferredR10(v, way)
 }
 
 // ends are the two ends of what a series shows; a median has both alike.
 type ends struct{ low, high Micros }
 
-func medianEnds(f Figure, who selection, values map[int64]Values) ends {
-	m := rounded(f, quantiles(f, who, values, 2)[0], Nearest)
+// A reckoner works figures out.
+type reckoner struct {
+	records    []Record
+	fineMakers int
+}
+
+func (r reckoner) median(f Figure, who selection) ends {
+	m := rounded(f, quantiles(f, who, r.records, 2)[0], Nearest, who.voices() >= r.fineMakers)
 	return ends{m, m}
 }
 
-func middleEnds(f Figure, who selection, values map[int64]Values) ends {
-	q := quantiles(f, who, values, 1, 3)
-	return ends{rounded(f, q[0], Down), rounded(f, q[1], Up)}
+func (r reckoner) middle(f Figure, who selection) ends {
+	fine := who.voices() >= r.fineMakers
+	q := quantiles(f, who, r.records, 1, 3)
+	return ends{rounded(f, q[0], Down, fine), rounded(f, q[1], Up, fine)}
 }

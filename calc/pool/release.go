@@ -19,19 +19,15 @@ import (
 func Release(day Day, records []Record, since map[string]Day, previous []State, rules Rules,
 	subsample func(cut, maker string) uint32,
 ) []State {
-	plans := settle(day, eligible(day, records, since, rules), memory(previous), rules, subsample)
+	plans := settle(day, eligible(day, records, since, rules), voicesOf(records), memory(previous), rules, subsample)
 
-	values := make(map[int64]Values, len(records))
-	for _, r := range records {
-		values[r.ID] = r.Values
-	}
 	before := make(map[Cut]State, len(previous))
 	for _, s := range previous {
 		before[s.Cut] = s
 	}
 	states := make([]State, 0, len(plans))
 	for _, p := range plans {
-		states = append(states, carryOut(day, p, before[p.cut], values))
+		states = append(states, carryOut(day, p, before[p.cut], reckoner{records, rules.FineMakers}))
 	}
 	return states
 }
@@ -51,7 +47,7 @@ func memory(previous []State) map[Cut]map[Series]past {
 
 // settle decides what is shown, in order of cut. Nothing it is given holds a
 // value. (Steps 2 and 4 to 6.)
-func settle(day Day, facts []fact, before map[Cut]map[Series]past, rules Rules,
+func settle(day Day, facts []fact, speak voices, before map[Cut]map[Series]past, rules Rules,
 	subsample func(cut, maker string) uint32,
 ) []plan {
 	inCut := sampled(facts, rules.Share, subsample)
@@ -63,27 +59,27 @@ func settle(day Day, facts []fact, before map[Cut]map[Series]past, rules Rules,
 		cuts[cut] = true
 	}
 	delete(cuts, Everything)
-	few := makersIn(facts) < rules.MinActive
+	few := voicesIn(facts) < rules.MinActive
 
 	inside := make([]plan, 0, len(cuts))
 	for _, cut := range slices.Sorted(maps.Keys(cuts)) {
-		g := gate{day: day, rules: rules, past: before[cut], few: few}
+		g := gate{day: day, rules: rules, past: before[cut], voices: speak, few: few}
 		inside = append(inside, g.decide(cut, inCut[cut]))
 	}
-	g := gate{day: day, rules: rules, past: before[Everything], few: few, inside: inside}
+	g := gate{day: day, rules: rules, past: before[Everything], voices: speak, few: few, inside: inside}
 	return append([]plan{g.decide(Everything, inCut[Everything])}, inside...)
 }
 
 // carryOut makes the state that a plan asks for: it reckons what is renewed and
 // repeats what is kept. (Steps 3 and 7.)
-func carryOut(day Day, p plan, before State, values map[int64]Values) State {
+func carryOut(day Day, p plan, before State, reckon reckoner) State {
 	s := State{Line: Line{Cut: p.cut, Shown: p.whole.act != hide, Reason: p.whole.reason}}
-	show := func(series Series, v verdict, reckon func(selection) ends) (Show, bool) {
+	show := func(series Series, v verdict, endsOf func(selection) ends) (Show, bool) {
 		last := before.show(series)
 		switch {
 		case v.act == renew:
-			e := reckon(v.who)
-			s.Shows = append(s.Shows, Show{series, day, bandOf(len(v.who)), e.low, e.high, v.who.ledger().entries()})
+			e := endsOf(v.who)
+			s.Shows = append(s.Shows, Show{series, day, BandOf(v.who.voices()), e.low, e.high, v.who.ledger()})
 		case last != nil:
 			s.Shows = append(s.Shows, *last)
 		default:
@@ -97,11 +93,11 @@ func carryOut(day Day, p plan, before State, values map[int64]Values) State {
 	}
 	for _, f := range Figures(p.cut) {
 		one := Published{Figure: f, Reason: p.medians[f].reason}
-		median, shown := show(medianOf(f), p.medians[f], func(who selection) ends { return medianEnds(f, who, values) })
+		median, shown := show(medianOf(f), p.medians[f], func(who selection) ends { return reckon.median(f, who) })
 		if shown {
 			one = Published{Figure: f, Shown: true, AsOf: median.AsOf, Makers: median.Makers, Value: median.Low}
 		}
-		middle, shown := show(middleOf(f), p.middles[f], func(who selection) ends { return middleEnds(f, who, values) })
+		middle, shown := show(middleOf(f), p.middles[f], func(who selection) ends { return reckon.middle(f, who) })
 		if shown {
 			one.Middle = &Middle{middle.Low, middle.High, middle.AsOf}
 		}

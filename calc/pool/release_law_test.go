@@ -17,6 +17,8 @@ import (
 // with each release, before the world's own account takes it in.
 func live(t *rapid.T, see func(*world, []pool.State)) {
 	rules := pool.StandardRules()
+	// Sooner than the standard ones, so that there is more to be seen.
+	rules.Every = rapid.SampledFrom([]int{1, 1, 3, 12}).Draw(t, "months between two states")
 	if rapid.Bool().Draw(t, "stricter host") {
 		rules.Makers, rules.Changed, rules.Remainder = 10, 7, 6
 	}
@@ -77,13 +79,37 @@ func TestWhateverIsShownStandsOnAtLeastEightMakers(t *testing.T) {
 				}
 				for _, p := range s.Figures {
 					// A kept figure needs its makers today as well.
-					require.True(t, !p.Shown || len(w.counted(s.Cut, p.Figure)) >= max(8, w.rules.Makers), "%s %s", s.Cut, p.Figure)
+					require.True(t, !p.Shown || len(w.counted(s.Cut, p.Figure)) >= w.fewest(s.Cut, p.Figure), "%s %s", s.Cut, p.Figure)
 					require.True(t, p.Middle == nil || len(w.counted(s.Cut, p.Figure)) >= 20, "middle of %s %s", s.Cut, p.Figure)
 				}
 			}
 			renewals(w, states, func(cut pool.Cut, f pool.Figure, what string, ids map[string][]int64) {
-				least := map[string]int{"median": max(8, w.rules.Makers), "middle": 20}[what]
+				least := map[string]int{"median": w.fewest(cut, f), "middle": 20}[what]
 				require.GreaterOrEqual(t, len(ids), least, "%s of %s %s", what, cut, f)
+			})
+		})
+	})
+}
+
+// fewest is how many makers a median needs.
+func (w *world) fewest(cut pool.Cut, f pool.Figure) int {
+	switch {
+	case f == pool.SoldToAsked:
+		return max(20, w.rules.Makers)
+	case cut == pool.Everything:
+		return max(8, w.rules.Makers)
+	}
+	return max(12, w.rules.Makers)
+}
+
+func TestTwoStatesOfAFigureAreAsFarApartAsTheRulesSay(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, func(t *rapid.T) {
+		live(t, func(w *world, states []pool.State) {
+			renewals(w, states, func(cut pool.Cut, f pool.Figure, what string, _ map[string][]int64) {
+				if last, ok := w.shown[key(cut, f, what)]; ok {
+					require.GreaterOrEqual(t, int(w.day.Month()-last.asOf.Month()), w.rules.Every, "%s of %s %s", what, cut, f)
+				}
 			})
 		})
 	})
@@ -100,9 +126,9 @@ func TestTwoSuccessiveFiguresDifferInAtLeastFiveMakers(t *testing.T) {
 			})
 			// The price is in every record, so its own renewals are the cut's.
 			for _, s := range states {
-				last, before := w.shown[key(s.Cut, pool.Price, "median")]
+				last, before := w.shown[key(s.Cut, pool.PricePerBoardFoot, "median")]
 				if s.Shown && s.AsOf == w.day && before {
-					require.GreaterOrEqual(t, changedMakers(last.ids, w.counted(s.Cut, pool.Price)), max(5, w.rules.Changed))
+					require.GreaterOrEqual(t, changedMakers(last.ids, w.counted(s.Cut, pool.PricePerBoardFoot)), max(5, w.rules.Changed))
 				}
 			}
 		})
@@ -279,7 +305,7 @@ func TestAThousandSalesOfOneMakerMoveAFigureNoMoreThanOneVote(t *testing.T) {
 		w.since["flooder"] = w.day - 400
 		flood := pool.Record{
 			ID: 2_000_000, Maker: "flooder", Sold: w.day.Month() - 6, Category: "bench", Region: "coast",
-			Values: pool.Values{}.With(pool.Price, pool.Whole(rapid.SampledFrom([]int{1, 400, 1_000_000}).Draw(t, "price"))),
+			Values: pool.Values{}.With(pool.PricePerBoardFoot, pool.Whole(rapid.SampledFrom([]int{1, 400, 1_000_000}).Draw(t, "price"))),
 		}
 		w.records = append(w.records, flood)
 		once := w.release()
@@ -294,10 +320,60 @@ func TestAThousandSalesOfOneMakerMoveAFigureNoMoreThanOneVote(t *testing.T) {
 	})
 }
 
+// Accounts that share a shop are one maker in all that is counted: as many again,
+// each in the shop of another, let nothing more be shown.
+func TestASecondAccountOfAShopMakesNoMaker(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, func(t *rapid.T) {
+		w := newWorld(rapid.Uint64().Draw(t, "seed"), pool.StandardRules())
+		w.join(rapid.IntRange(1, 7).Draw(t, "shops"), w.day-400)
+		w.sell(200, 12)
+		for i, r := range w.records {
+			r.Shop = r.Maker
+			w.records[i] = r
+			for n := range 3 {
+				again := r
+				again.ID, again.Maker = r.ID+int64(2_000_000*(n+1)), fmt.Sprint(r.Maker, " again ", n)
+				w.since[again.Maker] = w.day - 400
+				w.records = append(w.records, again)
+			}
+		}
+		for _, s := range w.release() {
+			require.False(t, s.Shown, "%s: %d makers in all", s.Cut, w.makers)
+		}
+	})
+}
+
+// Joining a shop or leaving it is no change of records: it renews nothing.
+func TestJoiningAShopRenewsNothing(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, func(t *rapid.T) {
+		rules := pool.StandardRules()
+		rules.Every = 1
+		w := newWorld(rapid.Uint64().Draw(t, "seed"), rules)
+		w.join(60, w.day-400)
+		w.sell(300, 12)
+		w.states = w.release()
+		for i, r := range w.records {
+			if r.Maker < "maker 030" {
+				w.records[i].Shop = r.Maker[:len(r.Maker)-1]
+			}
+		}
+		for _, s := range w.release() {
+			for _, p := range s.Figures {
+				was, shown := byCut(w.states)[s.Cut].Figure(p.Figure)
+				require.True(t, !p.Shown || shown && p.Value == was.Value, "%s %s", s.Cut, p.Figure)
+			}
+		}
+	})
+}
+
 // The laws above say what is not shown; this is that something is.
 func TestACommunityOfFortyMakersIsShownEachKindOfFigure(t *testing.T) {
 	t.Parallel()
-	w := newWorld(7, pool.StandardRules())
+	rules := pool.StandardRules()
+	rules.Every = 1
+	w := newWorld(7, rules)
 	w.join(40, w.day-400)
 	w.sell(300, 20)
 	counts := map[string]int{}
@@ -313,8 +389,8 @@ func TestACommunityOfFortyMakersIsShownEachKindOfFigure(t *testing.T) {
 	for _, f := range pool.Figures(pool.Everything) {
 		assert.Positive(t, counts[f.String()+" median"], "%s", f)
 	}
-	assert.Positive(t, counts["price middle"])
-	assert.Zero(t, counts["days_to_sell middle"])
+	assert.Positive(t, counts["realised_hourly middle"])
+	assert.Zero(t, counts["days_to_sell middle"]+counts["price middle"]+counts["price_per_board_foot middle"])
 	everything := byCut(w.states)[pool.Everything]
 	assert.True(t, everything.Shown)
 	assert.Equal(t, pool.Makers25, everything.Makers)

@@ -50,7 +50,9 @@ func (l *log) release() map[pool.Cut]pool.State {
 	return byCut(l.states)
 }
 
-func price(dollars int) pool.Values { return pool.Values{}.With(pool.Price, pool.Whole(dollars)) }
+func price(dollars int) pool.Values {
+	return pool.Values{}.With(pool.PricePerBoardFoot, pool.Whole(dollars))
+}
 
 var bench, box = pool.CategoryCut("bench"), pool.CategoryCut("box")
 
@@ -62,7 +64,8 @@ func TestAFigureIsTheRoundedMedianOfOneValuePerMaker(t *testing.T) {
 	// and the middle two 180 and 190.
 	for i := 1; i <= 16; i++ {
 		v := price(90+10*i).
-			With(pool.PricePerBoardFoot, pool.Whole(i)).
+			With(pool.Price, pool.Whole(i)).
+			With(pool.PricePerSquareFoot, pool.Whole(i)).
 			With(pool.RealisedHourly, pool.Whole(i-12)).
 			With(pool.SoldToAsked, pool.Whole(80+i)/100).
 			With(pool.DaysToSell, pool.Whole(2*i))
@@ -74,10 +77,9 @@ func TestAFigureIsTheRoundedMedianOfOneValuePerMaker(t *testing.T) {
 	require.True(t, all.Shown)
 	assert.Equal(t, pool.Makers15, all.Makers)
 	for figure, want := range map[pool.Figure]string{
-		pool.Price:             "180",   // 185, between 180 and 200
-		pool.PricePerBoardFoot: "8",     // 8.5, between 8 and 9, halfway: 8.00 has place 18
+		pool.PricePerBoardFoot: "180",   // 185, between 180 and 200
+		pool.Price:             "8",     // 8.5, between 8 and 9, halfway: 8.00 has place 18
 		pool.RealisedHourly:    "-3.55", // −3.5
-		pool.SoldToAsked:       "0.9",   // 0.885
 		pool.DaysToSell:        "15",    // 17 days
 	} {
 		got, ok := all.Figure(figure)
@@ -88,17 +90,19 @@ func TestAFigureIsTheRoundedMedianOfOneValuePerMaker(t *testing.T) {
 	days, _ := all.Figure(pool.DaysToSell)
 	assert.Equal(t, "15–30", days.Days().String())
 	_, ok := all.Figure(pool.PricePerSquareFoot)
-	assert.False(t, ok, "no piece had a top")
+	assert.False(t, ok, "it is kept and not published")
 }
 
 func TestTheMiddleHalfIsRoundedOutwards(t *testing.T) {
 	t.Parallel()
 	l := newLog()
 	for i := 1; i <= 21; i++ { // quartiles at the 6th and the 16th: 150 and 250
-		l.sells(i, i, "bench", price(90+10*i).With(pool.SoldToAsked, pool.Whole(80+i)/100))
+		l.sells(i, i, "bench", price(90+10*i).With(pool.RealisedHourly, pool.Whole(90+10*i)).With(pool.SoldToAsked, pool.Whole(80+i)/100))
 	}
 	all := l.release()[pool.Everything]
-	got, _ := all.Figure(pool.Price)
+	got, _ := all.Figure(pool.PricePerBoardFoot)
+	assert.Nil(t, got.Middle, "prices have none")
+	got, _ = all.Figure(pool.RealisedHourly)
 	assert.Equal(t, &pool.Middle{Low: pool.Whole(140), High: pool.Whole(250), AsOf: l.day}, got.Middle)
 	got, _ = all.Figure(pool.SoldToAsked) // 0.86 and 0.96
 	assert.Equal(t, &pool.Middle{Low: micros(t, "0.85"), High: micros(t, "1"), AsOf: l.day}, got.Middle)
@@ -133,20 +137,20 @@ func TestFourChangedMakersChangeNothingAndFiveChangeTheFigure(t *testing.T) {
 	l := newLog()
 	l.sells(1, 20, "bench", price(100))
 	first := l.release()
-	got, _ := first[bench].Figure(pool.Price)
+	got, _ := first[bench].Figure(pool.PricePerBoardFoot)
 	require.Equal(t, pool.Whole(100), got.Value)
 	shownOn := l.day
 
-	l.day = pool.DayOf(2026, time.April, 1)
+	l.day = pool.DayOf(2027, time.April, 1)
 	l.sells(1, 4, "bench", price(900))
 	for _, cut := range []pool.Cut{bench, pool.Everything} {
-		got, ok := l.release()[cut].Figure(pool.Price)
+		got, ok := l.release()[cut].Figure(pool.PricePerBoardFoot)
 		require.True(t, ok)
 		assert.Equal(t, shownOn, got.AsOf, "%s keeps its own day", cut)
 	}
 	l.sells(5, 5, "bench", price(900))
 	for _, cut := range []pool.Cut{bench, pool.Everything} {
-		got, ok := l.release()[cut].Figure(pool.Price)
+		got, ok := l.release()[cut].Figure(pool.PricePerBoardFoot)
 		require.True(t, ok)
 		assert.Equal(t, l.day, got.AsOf, "%s", cut)
 	}
@@ -157,21 +161,21 @@ func TestFourChangedMakersChangeNothingAndFiveChangeTheFigure(t *testing.T) {
 func TestACutThatComesBackLittleChangedShowsItsOldFigure(t *testing.T) {
 	t.Parallel()
 	l := newLog()
-	l.sells(1, 8, "bench", price(100))
-	l.sells(9, 20, "box", price(300))
+	l.sells(1, 12, "bench", price(100))
+	l.sells(13, 30, "box", price(300))
 	shownOn := l.day
 	require.True(t, l.release()[bench].Shown)
 
-	l.day = pool.DayOf(2026, time.April, 1)
-	l.withdraws(8, "bench")
+	l.day = pool.DayOf(2027, time.April, 1)
+	l.withdraws(12, "bench")
 	hidden := l.release()[bench]
 	assert.False(t, hidden.Shown)
 	assert.Equal(t, pool.TooFewMakers, hidden.Reason)
 	assert.Empty(t, hidden.Figures)
 
-	l.day = pool.DayOf(2026, time.May, 1)
-	l.sells(21, 21, "bench", price(900))
-	got, ok := l.release()[bench].Figure(pool.Price)
+	l.day = pool.DayOf(2027, time.June, 1)
+	l.sells(31, 31, "bench", price(900))
+	got, ok := l.release()[bench].Figure(pool.PricePerBoardFoot)
 	require.True(t, ok)
 	assert.Equal(t, shownOn, got.AsOf)
 }
@@ -207,7 +211,7 @@ func TestEverythingStaysWhileItsKeptCategoriesLagBehindIt(t *testing.T) {
 	shownOn := l.day
 	require.True(t, l.release()[pool.Everything].Shown)
 
-	l.day = pool.DayOf(2026, time.April, 1)
+	l.day = pool.DayOf(2027, time.April, 1)
 	l.sells(1, 2, "bench", price(900))
 	l.sells(13, 15, "box", price(100))
 	states := l.release()
@@ -219,22 +223,76 @@ func TestEverythingStaysWhileItsKeptCategoriesLagBehindIt(t *testing.T) {
 func TestAFigureThatFewMakersHaveIsNotShownAndSaysSo(t *testing.T) {
 	t.Parallel()
 	l := newLog()
-	l.sells(1, 7, "bench", price(100).With(pool.PricePerSquareFoot, pool.Whole(9)))
+	l.sells(1, 7, "bench", price(100).With(pool.RealisedHourly, pool.Whole(9)))
 	l.sells(8, 20, "bench", price(100))
-	states := l.release()
-	for _, p := range states[bench].Figures {
-		assert.Equal(t, p.Figure == pool.Price, p.Shown, "%s", p.Figure)
+	for _, p := range l.release()[pool.Everything].Figures {
+		assert.Equal(t, p.Figure == pool.PricePerBoardFoot, p.Shown, "%s", p.Figure)
 		if !p.Shown {
 			assert.Equal(t, pool.Published{Figure: p.Figure, Reason: pool.TooFewMakers}, p)
 		}
 	}
 
-	l.day = pool.DayOf(2026, time.April, 1)
-	l.sells(8, 8, "bench", price(100).With(pool.PricePerSquareFoot, pool.Whole(9)))
-	for _, p := range l.release()[bench].Figures {
-		if p.Figure == pool.PricePerSquareFoot {
+	l.day = pool.DayOf(2027, time.April, 1)
+	l.sells(8, 8, "bench", price(100).With(pool.RealisedHourly, pool.Whole(9)))
+	for _, p := range l.release()[pool.Everything].Figures {
+		if p.Figure == pool.RealisedHourly {
 			assert.Equal(t, pool.TooFewChanged, p.Reason, "eight makers, but its cut has hardly changed")
 		}
+	}
+}
+
+// The attack test asks for it: each state of a figure is a look at its sales.
+func TestAFigureIsRenewedYearlyAtMost(t *testing.T) {
+	t.Parallel()
+	l := newLog()
+	l.sells(1, 20, "bench", price(100))
+	first := l.day
+	require.True(t, l.release()[bench].Shown)
+	for month := first.Month() + 1; month <= first.Month()+12; month++ {
+		l.day = month.First()
+		l.sells(1, 20, "bench", price(900))
+		got, ok := l.release()[bench].Figure(pool.PricePerBoardFoot)
+		require.True(t, ok)
+		want := first
+		if month == first.Month()+12 {
+			want = l.day
+		}
+		assert.Equal(t, want, got.AsOf, "%s", month)
+	}
+}
+
+func TestTheRatioOfSoldToAskedIsShownFromTwentyMakersOn(t *testing.T) {
+	t.Parallel()
+	for makers, want := range map[int]bool{19: false, 20: true} {
+		l := newLog()
+		l.sells(1, makers, "bench", price(100).With(pool.SoldToAsked, micros(t, "0.885")))
+		got, ok := l.release()[pool.Everything].Figure(pool.SoldToAsked)
+		assert.Equal(t, want, ok, "%d makers", makers)
+		if ok {
+			assert.Equal(t, micros(t, "0.9"), got.Value)
+		}
+	}
+}
+
+func TestAPartIsShownFromTwelveMakersOn(t *testing.T) {
+	t.Parallel()
+	for makers, want := range map[int]bool{11: false, 12: true} {
+		l := newLog()
+		l.sells(1, makers, "bench", price(100))
+		l.sells(makers+1, 40, "box", price(300))
+		assert.Equal(t, want, l.release()[bench].Shown, "%d makers", makers)
+	}
+}
+
+func TestAFigureOfFewMakersIsRoundedToR10(t *testing.T) {
+	t.Parallel()
+	for makers, want := range map[int]int{14: 125, 15: 140} {
+		l := newLog()
+		l.sells(1, makers, "bench", price(139))
+		l.sells(makers+1, 40, "box", price(300))
+		got, ok := l.release()[bench].Figure(pool.PricePerBoardFoot)
+		require.True(t, ok)
+		assert.Equal(t, pool.Whole(want), got.Value, "%d makers", makers)
 	}
 }
 

@@ -7,6 +7,8 @@ import "fmt"
 type Rules struct {
 	// Makers is the least number of makers behind a shown figure.
 	Makers int
+	// PartMakers is the same for a part of the log: a category or a region.
+	PartMakers int
 	// Changed is the least number of makers whose records differ between a
 	// shown figure and the one shown before it.
 	Changed int
@@ -24,8 +26,13 @@ type Rules struct {
 	// MinActive is the number of active makers below which only Everything is
 	// published, and only once a quarter.
 	MinActive int
+	// Every is the least number of months between two states of a figure.
+	Every int
+	// FineMakers is the number of makers from which a figure is rounded to R20;
+	// with fewer it is to R10.
+	FineMakers int
 	// MiddleMakers is the least number of makers behind a middle half, which is
-	// renewed once a quarter at most.
+	// renewed once a quarter at most, and behind the ratio of sold to asked.
 	MiddleMakers int
 }
 
@@ -40,9 +47,10 @@ const quarter = 3
 // ten (UK research output checking).
 func StandardRules() Rules {
 	return Rules{
-		Makers:    8,
-		Changed:   5,
-		Remainder: 5,
+		Makers:     8,
+		PartMakers: 12,
+		Changed:    5,
+		Remainder:  5,
 		// A hash counts when it is below 0.8 · 2³² = 3,435,973,836.8.
 		Share:        3_435_973_837,
 		Age:          90,
@@ -50,6 +58,8 @@ func StandardRules() Rules {
 		NewAccount:   30,
 		MinActive:    15,
 		MiddleMakers: 20,
+		Every:        12,
+		FineMakers:   15,
 	}
 }
 
@@ -72,33 +82,91 @@ func (e *LooserError) Error() string {
 	return fmt.Sprintf("release rule %s is %d and has to be %s %d", e.Rule, e.Given, side, e.Limit)
 }
 
+// ruleList has each rule's name, how it is read and set, and whether less of it
+// is stricter.
+var ruleList = []struct {
+	name string
+	of   func(Rules) int64
+	set  func(*Rules, int64)
+	less bool
+}{
+	{"makers", func(r Rules) int64 { return int64(r.Makers) }, func(r *Rules, v int64) { r.Makers = int(v) }, false},
+	{"part_makers", func(r Rules) int64 { return int64(r.PartMakers) }, func(r *Rules, v int64) { r.PartMakers = int(v) }, false},
+	{"changed", func(r Rules) int64 { return int64(r.Changed) }, func(r *Rules, v int64) { r.Changed = int(v) }, false},
+	{"remainder", func(r Rules) int64 { return int64(r.Remainder) }, func(r *Rules, v int64) { r.Remainder = int(v) }, false},
+	{"age", func(r Rules) int64 { return int64(r.Age) }, func(r *Rules, v int64) { r.Age = int(v) }, false},
+	{"new_account", func(r Rules) int64 { return int64(r.NewAccount) }, func(r *Rules, v int64) { r.NewAccount = int(v) }, false},
+	{"min_active", func(r Rules) int64 { return int64(r.MinActive) }, func(r *Rules, v int64) { r.MinActive = int(v) }, false},
+	{"every", func(r Rules) int64 { return int64(r.Every) }, func(r *Rules, v int64) { r.Every = int(v) }, false},
+	{"fine_makers", func(r Rules) int64 { return int64(r.FineMakers) }, func(r *Rules, v int64) { r.FineMakers = int(v) }, false},
+	{"window", func(r Rules) int64 { return int64(r.Window) }, func(r *Rules, v int64) { r.Window = int(v) }, true},
+	{"share", func(r Rules) int64 { return int64(r.Share) }, func(r *Rules, v int64) { r.Share = uint32(v) }, true},
+	{"middle_makers", func(r Rules) int64 { return int64(r.MiddleMakers) }, func(r *Rules, v int64) { r.MiddleMakers = int(v) }, false},
+}
+
+// RuleNames gives the names of the rules.
+func RuleNames() []string {
+	names := make([]string, len(ruleList))
+	for i, rule := range ruleList {
+		names[i] = rule.name
+	}
+	return names
+}
+
+// Of gives the rule of the name, and false when there is none.
+func (r Rules) Of(name string) (int64, bool) {
+	for _, rule := range ruleList {
+		if rule.name == name {
+			return rule.of(r), true
+		}
+	}
+	return 0, false
+}
+
+// With gives the rules with one set, and false when there is none of the name.
+func (r Rules) With(name string, value int64) (Rules, bool) {
+	for _, rule := range ruleList {
+		if rule.name == name {
+			rule.set(&r, value)
+			return r, true
+		}
+	}
+	return r, false
+}
+
 // Stricter is nil when no rule is looser than the same rule of the other set,
 // and a *LooserError for the first that is. A shorter window and a smaller
 // share are stricter; of all else, more is.
 func (r Rules) Stricter(than Rules) error {
-	for _, rule := range []struct {
-		name         string
-		given, limit int
-	}{
-		{"makers", r.Makers, than.Makers},
-		{"changed", r.Changed, than.Changed},
-		{"remainder", r.Remainder, than.Remainder},
-		{"age", r.Age, than.Age},
-		{"new_account", r.NewAccount, than.NewAccount},
-		{"min_active", r.MinActive, than.MinActive},
-		{"middle_makers", r.MiddleMakers, than.MiddleMakers},
-	} {
-		if rule.given < rule.limit {
-			return &LooserError{Rule: rule.name, Given: int64(rule.given), Limit: int64(rule.limit)}
+	for _, rule := range ruleList {
+		given, limit := rule.of(r), rule.of(than)
+		if given != limit && (given > limit) == rule.less {
+			return &LooserError{Rule: rule.name, Given: given, Limit: limit, Most: rule.less}
 		}
 	}
-	if r.Share > than.Share {
-		return &LooserError{Rule: "share", Given: int64(r.Share), Limit: int64(than.Share), Most: true}
-	}
-	if r.Window > than.Window {
-		return &LooserError{Rule: "window", Given: int64(r.Window), Limit: int64(than.Window), Most: true}
-	}
 	return nil
+}
+
+// Tightened gives of each rule the stricter of the two.
+func (r Rules) Tightened(by Rules) Rules {
+	for _, rule := range ruleList {
+		if own, other := rule.of(r), rule.of(by); own != other && (own > other) == rule.less {
+			rule.set(&r, other)
+		}
+	}
+	return r
+}
+
+// Least is the least number of makers behind the median of a figure in a cut.
+func (r Rules) Least(cut Cut, f Figure) int {
+	least := r.Makers
+	if cut != Everything {
+		least = max(least, r.PartMakers)
+	}
+	if f >= 0 && f < figureCount && figures[f].ofMany {
+		least = max(least, r.MiddleMakers)
+	}
+	return least
 }
 
 // Expired says whether a sale of the month has left the window on the day, and

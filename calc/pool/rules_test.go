@@ -23,17 +23,41 @@ func TestAHostMayOnlyMakeTheRulesStricter(t *testing.T) {
 		"window":        {func(r *pool.Rules) { r.Window++ }, func(r *pool.Rules) { r.Window-- }},
 		"new_account":   {func(r *pool.Rules) { r.NewAccount-- }, func(r *pool.Rules) { r.NewAccount++ }},
 		"min_active":    {func(r *pool.Rules) { r.MinActive-- }, func(r *pool.Rules) { r.MinActive++ }},
+		"part_makers":   {func(r *pool.Rules) { r.PartMakers-- }, func(r *pool.Rules) { r.PartMakers++ }},
+		"every":         {func(r *pool.Rules) { r.Every-- }, func(r *pool.Rules) { r.Every++ }},
+		"fine_makers":   {func(r *pool.Rules) { r.FineMakers-- }, func(r *pool.Rules) { r.FineMakers++ }},
 		"middle_makers": {func(r *pool.Rules) { r.MiddleMakers-- }, func(r *pool.Rules) { r.MiddleMakers++ }},
 	} {
 		looser, tighter := standard, standard
 		change.loosen(&looser)
 		change.tighten(&tighter)
 		assert.NoError(t, tighter.Stricter(standard), rule)
+		assert.Equal(t, tighter, standard.Tightened(tighter), rule)
+		assert.Equal(t, standard, standard.Tightened(looser), rule)
 		var refused *pool.LooserError
 		require.ErrorAs(t, looser.Stricter(standard), &refused, rule)
 		assert.Equal(t, rule, refused.Rule)
 		assert.Contains(t, refused.Error(), rule)
 	}
+}
+
+func TestRulesAreReadAndSetByName(t *testing.T) {
+	t.Parallel()
+	standard := pool.StandardRules()
+	for _, name := range pool.RuleNames() {
+		value, known := standard.Of(name)
+		require.True(t, known)
+		changed, known := standard.With(name, value+1)
+		require.True(t, known)
+		got, _ := changed.Of(name)
+		assert.Equal(t, value+1, got, name)
+		back, _ := changed.With(name, value)
+		assert.Equal(t, standard, back, name)
+	}
+	_, known := standard.Of("no_rule")
+	assert.False(t, known)
+	_, known = standard.With("no_rule", 1)
+	assert.False(t, known)
 }
 
 // The shared log, in the design: 0.8 of the makers, sales sold before day−90 and after day−24 months.
@@ -42,6 +66,8 @@ func TestTheStandardRulesAreThoseOfTheDesign(t *testing.T) {
 	r := pool.StandardRules()
 	assert.Equal(t, []int{8, 5, 5, 90, 24, 30, 15, 20},
 		[]int{r.Makers, r.Changed, r.Remainder, r.Age, r.Window, r.NewAccount, r.MinActive, r.MiddleMakers})
+	// Stricter than the design, for the attack test asks for it.
+	assert.Equal(t, []int{12, 12, 15}, []int{r.PartMakers, r.Every, r.FineMakers})
 	// The hashes below 0.8 · 2³² are those from 0 to Share−1.
 	assert.Less(t, 5*(uint64(r.Share)-1), uint64(4)<<32)
 	assert.GreaterOrEqual(t, 5*uint64(r.Share), uint64(4)<<32)

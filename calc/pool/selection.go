@@ -4,16 +4,16 @@ import (
 	"cmp"
 	"crypto/sha256"
 	"encoding/binary"
-	"maps"
 	"slices"
 )
 
 // A fact is what the selection knows of a record: all but its values.
 type fact struct {
-	id               int64
-	maker            string
-	category, region string
-	has              presence
+	id           int64
+	place        int // among the records
+	maker, voice string
+	in           [families]Cut
+	has          presence
 }
 
 // eligible gives the facts of the records that count on the day: old enough,
@@ -21,22 +21,67 @@ type fact struct {
 // id. (Step 1.)
 func eligible(day Day, records []Record, since map[string]Day, rules Rules) []fact {
 	facts := make([]fact, 0, len(records))
-	for _, r := range records {
+	seen := make(map[string]Cut)
+	for place, r := range records {
 		joined, known := since[r.Maker]
 		if !known || joined+Day(rules.NewAccount) > day || !rules.counts(r.Sold, day) {
 			continue
 		}
-		facts = append(facts, fact{r.ID, r.Maker, r.Category, r.Region, r.Values.has})
+		facts = append(facts, fact{r.ID, place, r.Maker, voiceOf(r), cutsOf(r, seen), r.Values.has})
 	}
-	slices.SortFunc(facts, func(a, b fact) int {
-		return cmp.Or(cmp.Compare(a.maker, b.maker), cmp.Compare(a.id, b.id))
-	})
+	maker := func(a, b fact) int { return cmp.Compare(a.maker, b.maker) }
+	if !slices.IsSortedFunc(facts, maker) { // they mostly come so
+		slices.SortFunc(facts, maker)
+	}
+	for rest := facts; len(rest) > 0; {
+		n := 1
+		for n < len(rest) && rest[n].maker == rest[0].maker {
+			n++
+		}
+		slices.SortFunc(rest[:n], func(a, b fact) int { return cmp.Compare(a.id, b.id) })
+		rest = rest[n:]
+	}
 	return facts
 }
 
-// makersIn counts the makers of facts in order of maker.
-func makersIn(facts []fact) int {
-	return len(slices.CompactFunc(slices.Clone(facts), func(a, b fact) bool { return a.maker == b.maker }))
+// voiceOf says who speaks with one voice: a maker alone, or all of a shop. That a
+// tag cannot be taken for a shop is seen to by the one more byte.
+func voiceOf(r Record) string {
+	if r.Shop == "" {
+		return r.Maker
+	}
+	return "\x00" + r.Shop
+}
+
+// voicesOf gives each maker's voice. A maker of no record any more has none, and
+// is taken for a voice of its own.
+func voicesOf(records []Record) voices {
+	v := make(voices, len(records)/4)
+	for _, r := range records {
+		if r.Shop != "" {
+			v[r.Maker] = voiceOf(r)
+		}
+	}
+	return v
+}
+
+// voices has the voices of the makers who do not speak for themselves alone.
+type voices map[string]string
+
+func (v voices) of(maker string) string {
+	if voice, shared := v[maker]; shared {
+		return voice
+	}
+	return maker
+}
+
+// voicesIn counts the voices in facts.
+func voicesIn(facts []fact) int {
+	found := make(map[string]bool)
+	for _, f := range facts {
+		found[f.voice] = true
+	}
+	return len(found)
 }
 
 // sampled sorts the facts into their cuts and leaves out of each the makers who
@@ -53,8 +98,8 @@ func sampled(facts []fact, share uint32, subsample func(cut, maker string) uint3
 	}
 	for _, f := range facts {
 		place(Everything, f)
-		for _, cutOf := range families {
-			place(cutOf(f), f)
+		for _, cut := range f.in {
+			place(cut, f)
 		}
 	}
 	return cuts
@@ -62,9 +107,9 @@ func sampled(facts []fact, share uint32, subsample func(cut, maker string) uint3
 
 // A share is one maker's part in a selection.
 type share struct {
-	maker string
-	facts []fact
-	mark  [32]byte
+	maker, voice string
+	facts        []fact
+	mark         [32]byte
 }
 
 // A selection is whose records a series would speak of, in order of maker.
@@ -78,7 +123,7 @@ func selected(facts []fact) selection {
 		for n < len(facts) && facts[n].maker == facts[0].maker {
 			n++
 		}
-		who = append(who, share{facts[0].maker, facts[:n:n], markOf(facts[:n])})
+		who = append(who, share{facts[0].maker, facts[0].voice, facts[:n:n], markOf(facts[:n])})
 		facts = facts[n:]
 	}
 	return who
@@ -95,6 +140,23 @@ func withFigure(facts []fact, f Figure) []fact {
 	return with
 }
 
+// alone says whether each maker in the selection speaks for themselves.
+func (s selection) alone() bool {
+	return !slices.ContainsFunc(s, func(one share) bool { return one.voice != one.maker })
+}
+
+// voices counts the makers in the selection, those of a shop as one.
+func (s selection) voices() int {
+	if s.alone() {
+		return len(s)
+	}
+	found := make(map[string]bool, len(s))
+	for _, one := range s {
+		found[one.voice] = true
+	}
+	return len(found)
+}
+
 // markOf is the SHA-256 of the ids, each as 8 bytes, big end first.
 func markOf(facts []fact) [32]byte {
 	ids := make([]byte, 0, 8*len(facts))
@@ -104,48 +166,55 @@ func markOf(facts []fact) [32]byte {
 	return sha256.Sum256(ids)
 }
 
-// ledger gives the marks by maker.
+// ledger gives the marks of the makers.
 func (s selection) ledger() ledger {
 	l := make(ledger, len(s))
-	for _, one := range s {
-		l[one.maker] = one.mark
+	for i, one := range s {
+		l[i] = Entry{one.maker, one.mark}
 	}
 	return l
 }
 
-// A ledger is the marks of the makers in a show.
-type ledger map[string][32]byte
+// A ledger is the marks of the makers in a show, in order of maker.
+type ledger []Entry
 
 func ledgerOf(entries []Entry) ledger {
-	l := make(ledger, len(entries))
-	for _, e := range entries {
-		l[e.Maker] = e.Records
+	if slices.IsSortedFunc(entries, byMaker) {
+		return entries
 	}
-	return l
+	return slices.SortedFunc(slices.Values(entries), byMaker)
 }
 
-// entries gives the ledger in order of maker.
-func (l ledger) entries() []Entry {
-	list := make([]Entry, 0, len(l))
-	for _, maker := range slices.Sorted(maps.Keys(l)) {
-		list = append(list, Entry{maker, l[maker]})
+func byMaker(a, b Entry) int { return cmp.Compare(a.Maker, b.Maker) }
+
+// mark gives the mark of a maker, and false when they are not in the ledger.
+func (l ledger) mark(maker string) ([32]byte, bool) {
+	i, in := slices.BinarySearchFunc(l, maker, func(e Entry, maker string) int { return cmp.Compare(e.Maker, maker) })
+	if !in {
+		return [32]byte{}, false
 	}
-	return list
+	return l[i].Records, true
 }
 
 // changed counts the makers who are in one ledger only or have other records in
-// the other.
-func (l ledger) changed(other ledger) int {
-	count := 0
-	for maker, mark := range l {
-		if was, both := other[maker]; !both || was != mark {
-			count++
+// the other, those of a shop as one. Nobody has changed by joining a shop or
+// leaving it: else two accounts could be made to look like three that changed.
+func (l ledger) changed(other ledger, by voices) int {
+	found := make(map[string]bool)
+	for len(l)+len(other) > 0 {
+		switch {
+		case len(other) == 0 || len(l) > 0 && l[0].Maker < other[0].Maker:
+			found[by.of(l[0].Maker)] = true
+			l = l[1:]
+		case len(l) == 0 || other[0].Maker < l[0].Maker:
+			found[by.of(other[0].Maker)] = true
+			other = other[1:]
+		default:
+			if l[0].Records != other[0].Records {
+				found[by.of(l[0].Maker)] = true
+			}
+			l, other = l[1:], other[1:]
 		}
 	}
-	for maker := range other {
-		if _, both := l[maker]; !both {
-			count++
-		}
-	}
-	return count
+	return len(found)
 }

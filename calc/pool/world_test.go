@@ -99,11 +99,11 @@ func (w *world) sell(sales, monthsBack int) {
 }
 
 func (w *world) values() pool.Values {
-	v := pool.Values{}.With(pool.Price, pool.Whole(20+w.rng.IntN(900)))
+	v := pool.Values{}.With(pool.PricePerBoardFoot, pool.Whole(20+w.rng.IntN(900)))
 	for _, f := range []struct {
 		figure pool.Figure
 		odds   int
-	}{{pool.PricePerBoardFoot, 8}, {pool.PricePerSquareFoot, 4}, {pool.RealisedHourly, 7}, {pool.SoldToAsked, 9}, {pool.DaysToSell, 9}} {
+	}{{pool.Price, 8}, {pool.PricePerSquareFoot, 4}, {pool.RealisedHourly, 7}, {pool.SoldToAsked, 9}, {pool.DaysToSell, 9}} {
 		if w.rng.IntN(10) < f.odds {
 			v = v.With(f.figure, pool.ThreeFigures(pool.Micros(w.rng.Int64N(90_000_000)-5_000_000)))
 		}
@@ -162,7 +162,7 @@ func (w *world) counted(cut pool.Cut, figure pool.Figure) map[string][]int64 {
 func (w *world) active() int {
 	all := *w
 	all.rules.Share, all.counts = 1<<32-1, map[string]map[string][]int64{}
-	return len(all.counted(pool.Everything, pool.Price))
+	return len(all.counted(pool.Everything, pool.PricePerBoardFoot))
 }
 
 // changedMakers counts the makers whose records differ.

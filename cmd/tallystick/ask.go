@@ -30,8 +30,6 @@ func (c *askCommand) Run(p *process) error {
 		}
 		return ended(reply.Outcome())
 	}
-	if _, err := fmt.Fprint(p.stdout, reply.Plain()); err != nil {
-		return fmt.Errorf("writing the reply: %w", err)
-	}
+	cfg.Show(p.stdout, reply)
 	return ended(reply.Outcome())
 }

@@ -21,9 +21,10 @@ import (
 //go:embed practice.csv
 var practiceLog string
 
-// practiceStale is how old the newest figures of the practice community may grow
-// before its log is filled anew; real communities keep their figures.
-const practiceStale = 62
+// practiceStale is how many days old the newest figures of the practice community
+// may grow before its log is filled anew: longer than a figure is kept before it
+// may be renewed.
+const practiceStale = 370
 
 func practiceCommunity() store.Community {
 	return store.Community{

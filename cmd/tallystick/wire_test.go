@@ -201,7 +201,7 @@ func (s *stage) say(text string) []string {
 
 func (s *stage) learn(reply commands.Reply) {
 	for _, a := range reply.Actions {
-		if code := a.Options["confirm"]; code != "" && !slices.Contains(s.codes, code) {
+		if code := a.Options["confirm"]; code != "" && code != "yes" && !slices.Contains(s.codes, code) {
 			s.codes = append(s.codes, code)
 		}
 	}
@@ -223,7 +223,9 @@ func (s *stage) direct(words []string) {
 		settings.Currency = words[1]
 		require.NoError(s.t, s.store.SetCommunity(ctx, workshop, settings))
 	case "practice":
-		s.practise(words[1])
+		s.practise(words[1], "0")
+	case "few":
+		s.practise("60", words[1])
 	case "release":
 		_, err := s.store.ReleaseDue(ctx, s.now)
 		require.NoError(s.t, err)
@@ -237,9 +239,11 @@ func (s *stage) direct(words []string) {
 	}
 }
 
-func (s *stage) practise(makers string) {
+func (s *stage) practise(makers, stools string) {
 	ctx := context.Background()
 	n, err := strconv.Atoi(makers)
+	require.NoError(s.t, err)
+	few, err := strconv.Atoi(stools)
 	require.NoError(s.t, err)
 	settings := s.defaults
 	settings.Practice = true
@@ -248,11 +252,15 @@ func (s *stage) practise(makers string) {
 	sale := store.Sale{Category: "bench", Region: "harbour", SpeciesGroup: "hardwood", Sold: sold, Values: pool.Values{}.
 		With(pool.Price, pool.Whole(360)).With(pool.PricePerBoardFoot, pool.Whole(24)).With(pool.RealisedHourly, pool.Whole(21)).
 		With(pool.SoldToAsked, pool.One*9/10).With(pool.DaysToSell, pool.Whole(12))}
-	seeds := make([]store.SeedSale, n)
+	stool := sale
+	stool.Category, stool.Values = "stool", pool.Values{}.With(pool.Price, pool.Whole(90)).With(pool.PricePerBoardFoot, pool.Whole(48))
+	seeds := make([]store.SeedSale, n+few)
 	for i := range seeds {
 		seeds[i] = store.SeedSale{Maker: fmt.Sprintf("maker-%d", i), Since: (sold - 2).First(), Sale: sale}
+		if i >= n {
+			seeds[i].Sale = stool
+		}
 	}
 	require.NoError(s.t, s.store.Seed(ctx, workshop, seeds))
-	day := pool.DayOf(s.now.Year(), s.now.Month(), s.now.Day())
-	require.NoError(s.t, s.store.RunRelease(ctx, workshop, day, pool.StandardRules()))
+	require.NoError(s.t, s.store.RunRelease(ctx, workshop, pool.DayAt(s.now), pool.StandardRules()))
 }

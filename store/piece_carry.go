@@ -1,0 +1,120 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"fmt"
+	"time"
+
+	"tallystick/calc/price"
+)
+
+// MaxImport is how many entries a member may have once an import is taken in.
+const MaxImport = 100_000
+
+// A Ledger is all of a member's job sheets, as they are carried away and back.
+type Ledger struct {
+	// NextEntry, NextPiece and NextLot are the numbers given next.
+	NextEntry, NextPiece, NextLot int
+	Entries                       []price.Entry
+}
+
+// Ledger gives all there is of the member's job sheets, what was undone too.
+func (s *Store) Ledger(ctx context.Context, who Who) (l Ledger, err error) {
+	err = s.read(ctx, "reading all job sheets", func(tx *sql.Tx) error {
+		b := &Book{tx: tx, owner: s.ownerID(who)}
+		if l.NextEntry, l.NextPiece, l.NextLot, err = b.next(ctx); err != nil {
+			return err
+		}
+		l.Entries, err = b.EveryEntry(ctx)
+		return err
+	})
+	return l, err
+}
+
+func (b *Book) next(ctx context.Context) (entry, piece, lot int, err error) {
+	err = b.tx.QueryRowContext(ctx, `SELECT coalesce(max(next_entry), 1), coalesce(max(next_piece), 1), coalesce(max(next_lot), 1)
+		FROM book WHERE owner = ?`, b.owner).Scan(&entry, &piece, &lot)
+	return entry, piece, lot, err
+}
+
+// ImportLedger takes a ledger in. Where the member has nothing it keeps its
+// numbers; beside what the member has, which is ErrConflict unless beside is
+// true, it gets the numbers behind theirs. It gives the first number of the pieces
+// that came. Two clocks of one person, and shares or clocks that do not fit, are
+// ErrConflict or a *price.ContradictionError, too many entries are ErrFull, and
+// nothing is taken in.
+func (s *Store) ImportLedger(ctx context.Context, who Who, delivery string, l Ledger, beside bool, now time.Time) (first int, err error) {
+	err = s.write(ctx, "importing job sheets", func(tx *sql.Tx) error {
+		if err := sweepReceipts(ctx, tx, now); err != nil {
+			return err
+		}
+		b := &Book{tx: tx, owner: s.ownerID(who)}
+		receipt := s.sheetReceipt(who, delivery)
+		number, again, err := done(ctx, tx, receipt)
+		if err != nil || again {
+			first = number
+			return err
+		}
+		entry, piece, lot, err := b.next(ctx)
+		if err != nil {
+			return err
+		}
+		if entry > 1 && !beside {
+			return fmt.Errorf("there are job sheets: %w", ErrConflict)
+		}
+		had, _, err := b.Size(ctx)
+		if err == nil && had+len(l.Entries) > MaxImport {
+			err = ErrFull
+		}
+		if err != nil {
+			return err
+		}
+		first = piece
+		_, err = execute(ctx, tx, `INSERT INTO book (owner, next_entry, next_piece, next_lot) VALUES (?, ?, ?, ?)
+			ON CONFLICT DO UPDATE SET next_entry = excluded.next_entry, next_piece = excluded.next_piece, next_lot = excluded.next_lot`,
+			b.owner, entry-1+l.NextEntry, piece-1+l.NextPiece, lot-1+l.NextLot)
+		if err != nil {
+			return err
+		}
+		if err := b.takeIn(ctx, l.Entries, entry-1, piece-1, lot-1); err != nil {
+			return err
+		}
+		return leave(ctx, tx, receipt, first, now)
+	})
+	return first, err
+}
+
+// takeIn writes entries with their numbers moved, and settles what they belong to.
+func (b *Book) takeIn(ctx context.Context, entries []price.Entry, entry, piece, lot int) error {
+	touched := map[int]bool{}
+	lots := map[int]bool{}
+	for _, e := range entries {
+		e.Number += entry
+		if e.Target > 0 {
+			e.Target += entry
+		}
+		if e.Piece > 0 {
+			e.Piece += piece
+			touched[e.Piece] = true
+		}
+		if e.Lot > 0 {
+			e.Lot += lot
+			lots[e.Lot] = true
+		}
+		if err := b.insert(ctx, e); err != nil {
+			return err
+		}
+	}
+	for number := range lots {
+		if err := b.settle(ctx, 0, number); err != nil {
+			return err
+		}
+	}
+	for number := range touched {
+		if err := b.settle(ctx, number, 0); err != nil {
+			return err
+		}
+	}
+	return nil
+}
