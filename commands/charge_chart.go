@@ -84,4 +84,3 @@ func (h hanging) Plot(c draw.Canvas, p *plot.Plot) {
 		c.StrokeLines(draw.LineStyle{Color: ink, Width: vg.Points(0.5)}, []vg.Point{{X: at, Y: middle - h.thick/2}, {X: at, Y: middle + h.thick/2}})
 	}
 }
-

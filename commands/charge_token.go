@@ -129,7 +129,9 @@ func trimWord(word string) string {
 			break
 		}
 	}
-	if strings.IndexFunc(word, func(r rune) bool { return unicode.IsLetter(r) || unicode.IsNumber(r) || unicode.Is(unicode.Sc, r) || r == '@' }) < 0 {
+	if strings.IndexFunc(word, func(r rune) bool {
+		return unicode.IsLetter(r) || unicode.IsNumber(r) || unicode.Is(unicode.Sc, r) || r == '@'
+	}) < 0 {
 		return ""
 	}
 	return word

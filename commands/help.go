@@ -14,8 +14,7 @@ func help(list *[]Command) Command {
 		Summary: "what I can do, by task or by command",
 		Private: true,
 		Options: []Option{{
-			Name: "task", Summary: "what you want to get done", Kind: Word, Example: "what-to-ask",
-			Complete: func(_ context.Context, _ Request, typed string) ([]Choice, error) { return matching(taskChoices(), typed), nil },
+			Name: "task", Summary: "what you want to get done", Kind: Word, Example: "what-to-ask", Choices: taskChoices(),
 		}, {
 			Name: "command", Summary: "the command to explain", Kind: Word, Example: "price",
 			Complete: func(_ context.Context, _ Request, typed string) ([]Choice, error) {
@@ -28,13 +27,9 @@ func help(list *[]Command) Command {
 		}},
 		Examples: []string{"/help", "/help task:what-to-ask", "/help command:price"},
 		Run: func(_ context.Context, req Request) (Reply, error) {
-			if !blank(req.Options["task"]) {
+			if task, known := taskCalled(req.Options["task"]); known {
 				if !blank(req.Options["command"]) {
 					return Reply{}, &Mistake{Option: "command", Given: measure.Quote(req.Options["command"]), Problem: "and a task are two questions", Try: "one of the two"}
-				}
-				task, err := taskCalled(req.Options["task"])
-				if err != nil {
-					return Reply{}, err
 				}
 				return task.reply(*list), nil
 			}

@@ -1,10 +1,6 @@
 package commands
 
-import (
-	"strings"
-
-	"tallystick/calc/measure"
-)
+import "slices"
 
 // helpTask is something a maker wants to get done, with the commands that do it.
 type helpTask struct {
@@ -75,21 +71,13 @@ func taskChoices() []Choice {
 	return choices
 }
 
-// taskCalled finds a task by its name or its words.
-func taskCalled(text string) (helpTask, error) {
-	asked := strings.ToLower(strings.Join(strings.Fields(text), " "))
-	known := []string{}
-	for _, t := range helpTasks {
-		if asked == t.name || asked == strings.ToLower(t.label) {
-			return t, nil
-		}
-		known = append(known, t.name, strings.ToLower(t.label))
+// taskCalled finds a task by its name.
+func taskCalled(name string) (helpTask, bool) {
+	i := slices.IndexFunc(helpTasks, func(t helpTask) bool { return t.name == name })
+	if i < 0 {
+		return helpTask{}, false
 	}
-	m := &Mistake{Option: "task", Given: measure.Quote(text), Problem: "is not a task I know", Try: helpTasks[3].name + " or " + helpTasks[0].name}
-	if near, ok := closest(asked, known); ok {
-		m.Try = near
-	}
-	return helpTask{}, m
+	return helpTasks[i], true
 }
 
 // reply shows the commands of a task with a line to type for each.
@@ -106,6 +94,6 @@ func (t helpTask) reply(list []Command) Reply {
 		}
 	}
 	reply.Tables = []Table{table}
-	reply.Notes = append([]string{"Lines that work as they stand:"}, reply.Notes...)
+	reply.Notes = append([]string{"For example:"}, reply.Notes...)
 	return reply
 }

@@ -200,4 +200,3 @@ func (h house) roomClose() Command {
 		},
 	}
 }
-
