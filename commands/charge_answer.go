@@ -109,7 +109,7 @@ func (c *charged) title() string {
 // price adds the prices, each with what it pays an hour.
 func (c *charged) price(reply *Reply) (err error) {
 	d := &c.deal
-	if !d.timed() && !d.in.has("materials") && !d.in.has("fixed-fee") {
+	if !d.known("rate") && !d.known("lowest-rate") && !d.in.has("materials") && !d.in.has("fixed-fee") {
 		return nil
 	}
 	if c.ranked, err = d.rankVenues(); err != nil {

@@ -40,19 +40,17 @@ func (h house) beside(ctx context.Context, c *charged, reply *Reply) (*soldHere,
 		return nil, err
 	}
 	locale := c.req.Locale
-	about, line, ok := "all pieces", pool.Line{}, false
-	if kind := c.fields.category; kind != "" {
-		if line, ok = lineOf(lines, pool.CategoryCut(kind)); ok && line.Shown {
-			about = "category " + kind
-		} else {
-			c.notes = append(c.notes, "Of the category "+kind+" nothing is shown here yet: "+reasonWords(line.Reason)+".")
-		}
-	}
-	if !line.Shown {
-		if line, ok = lineOf(lines, pool.Everything); !ok || !line.Shown {
-			c.notes = append(c.notes, "Sold here: "+whyNot(line.Reason))
-			return nil, nil
-		}
+	about, kind := "all pieces", c.fields.category
+	line, _ := lineOf(lines, pool.Everything)
+	own, known := lineOf(lines, pool.CategoryCut(kind))
+	switch {
+	case kind != "" && known && own.Shown:
+		about, line = "category "+kind, own
+	case !line.Shown:
+		c.notes = append(c.notes, "What sold here: "+strings.ToLower(whyNot(line.Reason)[:1])+whyNot(line.Reason)[1:])
+		return nil, nil
+	case kind != "":
+		c.notes = append(c.notes, "Of the category "+kind+" nothing is shown here yet: "+reasonWords(own.Reason)+".")
 	}
 	t := Table{Title: "Beside it: what sold here, " + about, Columns: []string{"figure", "median", "middle half"}}
 	for _, p := range line.Figures {

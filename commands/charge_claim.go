@@ -76,6 +76,9 @@ func (l *lineReader) claim(clause []*token) {
 				p.role = fittingRole(clause[k].word, fitting)
 				clause[k].part = p
 				p.labels = append(p.labels, clause[k])
+				if way < 0 && verbs[clause[k].word] {
+					l.spentOn(clause, p)
+				}
 				break
 			}
 		}
@@ -89,6 +92,33 @@ func (l *lineReader) claim(clause []*token) {
 			l.absorb(clause, p)
 		}
 	}
+}
+
+// spentOn puts to an amount after a verb what it was spent on, before the next
+// amount looks for its own word: "spent 84 on wood and 11.50 on glue".
+func (l *lineReader) spentOn(clause []*token, p *part) {
+	next := p.at + len(p.run)
+	if p.role != costRole || next >= len(clause) || clause[next].word != "on" && clause[next].word != "for" {
+		return
+	}
+	var between []*token
+	beside(clause, p, 1, func(k int) bool {
+		t := clause[k]
+		switch {
+		case t.part != nil:
+			return !t.part.quantity()
+		case slices.Contains(rolesOf[t.word], costRole) && !verbs[t.word]:
+			for _, b := range append(between, t) {
+				b.part = p
+				p.labels = append(p.labels, b)
+			}
+			return false
+		case joining[t.word]:
+			between = append(between, t)
+			return true
+		}
+		return false
+	})
 }
 
 // beside walks from a quantity to one side for as long as its words may stand

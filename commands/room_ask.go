@@ -74,7 +74,9 @@ func (h house) answerRoomAsk(ctx context.Context, req Request) (Reply, error) {
 	if err != nil {
 		return Reply{}, err
 	}
-	return h.roomReply(room, req)
+	reply, err := h.roomReply(room, req)
+	reply.Update = false // a card for all, beside the answer that only the asker sees
+	return reply, err
 }
 
 // roomCard is what the room sees of a piece: nothing that was paid, wanted or taken.

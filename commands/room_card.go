@@ -45,7 +45,7 @@ func (h house) roomReply(room store.Room, req Request) (Reply, error) {
 		reply.Notes = append(reply.Notes, capital(answers)+" so far. From "+strconv.Itoa(store.RoomLeast)+" on I show the median and the middle half, rounded, and nobody's own figure.")
 	}
 	if room.Closed {
-		reply.Notes = append(reply.Notes, "Closed on "+room.Closes.Format(closingLayout)+" or before; the single answers are deleted.")
+		reply.Notes = append(reply.Notes, "Closed on "+room.Closes.Format(closingLayout)+"; the single answers are deleted.")
 		return reply, nil
 	}
 	reply.Notes = append(reply.Notes, "Open until "+room.Closes.Format(closingLayout)+". One answer each in "+room.Currency+", which can be changed; single answers are deleted when it closes. What you would charge is your own opinion: each maker sets their own price.")

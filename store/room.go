@@ -32,7 +32,7 @@ type Room struct {
 	// Card is what everybody sees of the piece: texts by name. No costs are ever
 	// put there.
 	Card map[string]string
-	// Closes is when it closes by itself; Closed is whether it has.
+	// Closes is when it closes by itself, or when it closed; Closed is whether it has.
 	Closes time.Time
 	Closed bool
 	// Answers is how many members have answered.
@@ -134,7 +134,7 @@ func (s *Store) CloseRoom(ctx context.Context, who Who, code string, now time.Ti
 		if !r.Own {
 			return ErrNotFound
 		}
-		if err := closeRoom(ctx, tx, s.communityID(who.Community), r.Code); err != nil {
+		if err := closeRoom(ctx, tx, s.communityID(who.Community), r.Code, now); err != nil {
 			return err
 		}
 		r, err = s.readRoom(ctx, tx, who, code)

@@ -66,22 +66,23 @@ func closeDue(ctx context.Context, tx *sql.Tx, now time.Time) (int, error) {
 	})
 	for _, one := range due {
 		if err == nil {
-			err = closeRoom(ctx, tx, one.community, one.code)
+			err = closeRoom(ctx, tx, one.community, one.code, now)
 		}
 	}
 	return len(due), err
 }
 
 // closeRoom keeps the last figures, rounded, and deletes the single answers.
-func closeRoom(ctx context.Context, tx *sql.Tx, community []byte, code string) error {
+func closeRoom(ctx context.Context, tx *sql.Tx, community []byte, code string, now time.Time) error {
 	answers, err := readAnswers(ctx, tx, community, code)
 	if err != nil {
 		return err
 	}
 	median, low, high, shown := roomFigures(answers)
 	figure := func(v int64) sql.Null[int64] { return sql.Null[int64]{V: v, Valid: shown} }
-	_, err = execute(ctx, tx, `UPDATE room SET closed = 1, answers = ?, median = ?, low = ?, high = ? WHERE community = ? AND code = ?`,
-		len(answers), figure(int64(median)), figure(int64(low)), figure(int64(high)), community, code)
+	_, err = execute(ctx, tx, `UPDATE room SET closed = 1, answers = ?, median = ?, low = ?, high = ?,
+		closes = min(closes, ?) WHERE community = ? AND code = ?`,
+		len(answers), figure(int64(median)), figure(int64(low)), figure(int64(high)), now.Unix(), community, code)
 	if err != nil {
 		return err
 	}
