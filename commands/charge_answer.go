@@ -129,8 +129,8 @@ func (c *charged) price(reply *Reply) (err error) {
 		}{{price.Span{High: d.span.Low}, p.low}, {price.Span{High: d.span.High}, p.high}}
 		for i := range figures {
 			end := ends[len(ends)-len(figures)+i]
-			if end.span.High == 0 {
-				continue
+			if end.span.High == 0 || p.key == "break_even" {
+				continue // there it is nothing
 			}
 			pays, err := d.at(end.span.High).Hourly(end.at)
 			if err != nil {

@@ -39,6 +39,10 @@ func fittingRole(word string, fitting []role) role {
 // "84 m of wood".
 func (l *lineReader) isCountOf(clause []*token, p *part) bool {
 	next := p.at + len(p.run)
+	if p.kind == moneyPart && next < len(clause) && clause[next].isFree() && isCoin(clause[next]) && !clause[next].plus {
+		p.doubt = quoted(p.text+" "+clause[next].text) + " names two currencies."
+		return true
+	}
 	if p.kind != moneyPart || p.marked || next >= len(clause) || clause[next].plus || !clause[next].isFree() {
 		return false
 	}
@@ -62,36 +66,59 @@ const farthest = 6
 // one before it first. Names, small words and unknown words may stand between; a
 // plus sign, another quantity, or a word that another quantity has, may not.
 func (l *lineReader) claim(clause []*token) {
+	var later []*part // what may do without a word looks after it last
 	for i, t := range clause {
 		p := t.part
 		if p == nil || !p.quantity() || p.at != i {
 			continue
 		}
 		fitting, needed := rolesFor(p.kind)
-		if len(fitting) == 0 || l.isCountOf(clause, p) {
-			continue
-		}
-		for _, way := range []int{-1, 1} {
-			if k, ok := l.wordBeside(clause, p, way, fitting); ok {
-				p.role = fittingRole(clause[k].word, fitting)
-				clause[k].part = p
-				p.labels = append(p.labels, clause[k])
-				if way < 0 && verbs[clause[k].word] {
-					l.spentOn(clause, p)
-				}
-				break
+		switch {
+		case len(fitting) == 0 || l.isCountOf(clause, p):
+		case p.kind == distancePart && l.take(clause, p, 1, []role{eachWayRole}, farthest):
+		case l.take(clause, p, -1, fitting, farthest):
+		case needed:
+			if !l.take(clause, p, 1, fitting, farthest) && p.kind == moneyPart {
+				l.claimByNeighbour(clause, p)
 			}
+		case !l.take(clause, p, 1, fitting, 1):
+			later = append(later, p)
 		}
-		if p.role == "" && needed && p.kind == moneyPart {
-			l.claimByNeighbour(clause, p)
-		}
+	}
+	for _, p := range later {
+		fitting, _ := rolesFor(p.kind)
+		l.take(clause, p, 1, fitting, farthest)
 	}
 	l.inherit(clause)
-	for _, t := range clause {
-		if p := t.part; p != nil && p.role != "" && len(p.run) > 0 && t == p.run[0] {
+	for i, t := range clause {
+		p := t.part
+		if p == nil || p.at != i || len(p.run) == 0 || t != p.run[0] {
+			continue
+		}
+		if p.role != "" {
 			l.absorb(clause, p)
 		}
+		if p.kind == boardsPart && i > 0 && clause[i-1].isFree() && countable[clause[i-1].word] && !t.plus {
+			clause[i-1].part = p
+			p.labels = append(p.labels, clause[i-1])
+		}
 	}
+}
+
+// take gives a quantity the nearest fitting word to one side, at most so many words
+// away.
+func (l *lineReader) take(clause []*token, p *part, way int, fitting []role, within int) bool {
+	k, ok := l.wordBeside(clause, p, way, fitting, within)
+	if !ok {
+		return false
+	}
+	p.role = fittingRole(clause[k].word, fitting)
+	clause[k].part = p
+	p.labels = append(p.labels, clause[k])
+	if way < 0 && verbs[clause[k].word] {
+		l.spentOn(clause, p)
+	}
+	return true
 }
 
 // spentOn puts to an amount after a verb what it was spent on, before the next
@@ -102,7 +129,7 @@ func (l *lineReader) spentOn(clause []*token, p *part) {
 		return
 	}
 	var between []*token
-	beside(clause, p, 1, func(k int) bool {
+	beside(clause, p, 1, farthest, func(k int) bool {
 		t := clause[k]
 		switch {
 		case t.part != nil:
@@ -123,12 +150,12 @@ func (l *lineReader) spentOn(clause []*token, p *part) {
 
 // beside walks from a quantity to one side for as long as its words may stand
 // there, and calls see with each; see ends the walk by false.
-func beside(clause []*token, p *part, way int, see func(k int) bool) {
+func beside(clause []*token, p *part, way, within int, see func(k int) bool) {
 	k := p.at - 1
 	if way > 0 {
 		k = p.at + len(p.run)
 	}
-	for steps := 0; k >= 0 && k < len(clause) && steps < farthest; steps++ {
+	for steps := 0; k >= 0 && k < len(clause) && steps < within; steps++ {
 		if way > 0 && clause[k].plus || way < 0 && clause[k+1].plus {
 			return
 		}
@@ -139,8 +166,8 @@ func beside(clause []*token, p *part, way int, see func(k int) bool) {
 	}
 }
 
-func (l *lineReader) wordBeside(clause []*token, p *part, way int, fitting []role) (found int, ok bool) {
-	beside(clause, p, way, func(k int) bool {
+func (l *lineReader) wordBeside(clause []*token, p *part, way int, fitting []role, within int) (found int, ok bool) {
+	beside(clause, p, way, within, func(k int) bool {
 		t := clause[k]
 		switch {
 		case t.part != nil && t.part.quantity():
@@ -161,7 +188,7 @@ func (l *lineReader) wordBeside(clause []*token, p *part, way int, fitting []rol
 // "hours 14" as a rate and a time.
 func (l *lineReader) claimByNeighbour(clause []*token, p *part) {
 	for _, way := range []int{-1, 1} {
-		beside(clause, p, way, func(k int) bool {
+		beside(clause, p, way, farthest, func(k int) bool {
 			t := clause[k]
 			switch {
 			case t.part != nil && t.part.kind == speciesPart:
@@ -229,7 +256,7 @@ func (l *lineReader) absorb(clause []*token, p *part) {
 	fitting, _ := rolesFor(p.kind)
 	for _, way := range []int{-1, 1} {
 		var between []*token
-		beside(clause, p, way, func(k int) bool {
+		beside(clause, p, way, farthest, func(k int) bool {
 			t := clause[k]
 			switch {
 			case t.part == p:
@@ -263,7 +290,7 @@ func alike(p *part, word string) bool {
 	case taxRole:
 		return word == "sales"
 	case lowestRole, wantedRole:
-		return word == "rate" || word == "want" || word == "no" || word == "less" || word == "than"
+		return word == "at" && p.role == lowestRole || word == "rate" || word == "want" || word == "no" || word == "less" || word == "than"
 	case haggleRole:
 		return word == "expect" || word == "down"
 	case eachWayRole, driveRole:

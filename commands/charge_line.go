@@ -79,10 +79,10 @@ func (l lineReader) read(text string) lineReading {
 		}
 		l.claim(clause)
 		l.windows(clause, n, l.venueOf)
+		l.mistyped(clause, n)
 		for _, t := range clause {
 			t.passed = t.part == nil && (joining[t.word] || verbs[t.word] || describing[t.word] || t.isMark())
 		}
-		l.mistyped(clause, n)
 	}
 	for _, p := range l.parts {
 		if _, needed := rolesFor(p.kind); needed && (p.role == "" || p.role == priceRole) {
@@ -94,7 +94,7 @@ func (l lineReader) read(text string) lineReading {
 		if p.doubt != "" {
 			r.doubts = append(r.doubts, p.doubt)
 		}
-		if p.kind == moneyPart && p.marked && p.role == "" {
+		if p.kind == moneyPart && p.marked && p.role == "" && p.doubt == "" {
 			r.doubts = append(r.doubts, quoted(p.text)+" has no word by it that says what it was for: write "+p.text+" materials, or "+p.text+"/h.")
 		}
 		if p.kind == moneyPart && p.role == priceRole {

@@ -82,6 +82,9 @@ func (l *lineReader) categoryOf(run []*token) *part {
 }
 
 func pieceOf(run []*token) *part {
+	if len(run) == 2 && pieces[run[0].word] { // a console table
+		return pieceOf(run[1:])
+	}
 	for _, name := range singulars(phrase(run)) {
 		if pieces[name] {
 			return &part{kind: piecePart, name: name}
@@ -174,7 +177,10 @@ func (l *lineReader) venueOf(run []*token) *part {
 // or a venue.
 func (l *lineReader) mistyped(clause []*token, number int) {
 	woods := slices.Concat(lumber.TradeNames(), lumber.GroupNames())
-	known := func(run []*token) bool { return len(run) == 1 && (joining[run[0].word] || describing[run[0].word]) }
+	known := func(run []*token) bool {
+		first := run[0].word
+		return len(run) == 1 && (joining[first] || describing[first] || rolesOf[first] != nil)
+	}
 	l.windows(clause, number, func(run []*token) *part {
 		if name, ok := nearWord(phrase(run), l.categories); ok && !known(run) {
 			return &part{kind: categoryPart, name: name, note: "I took " + quoted(joinedText(run)) + " for " + name + "."}

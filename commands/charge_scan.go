@@ -2,7 +2,9 @@ package commands
 
 import (
 	"regexp"
+	"slices"
 	"strings"
+	"unicode"
 
 	"tallystick/calc/measure"
 	"tallystick/calc/price"
@@ -97,7 +99,7 @@ func (l *lineReader) longest(rest []*token) *part {
 		most++
 	}
 	for n := most; n > 0; n-- {
-		if l.isPreposition(rest, n) {
+		if l.isPreposition(rest, n) || isNextAmount(rest, n) {
 			continue
 		}
 		text := joinedText(rest[:n])
@@ -116,6 +118,15 @@ func (l *lineReader) longest(rest []*token) *part {
 func (l *lineReader) isPreposition(rest []*token, n int) bool {
 	return n > 1 && n < len(rest) && rest[n-1].word == "in" && isWood(rest[n].word)
 }
+
+// isNextAmount reports whether the last of n words is a bare number before a word
+// for what was paid: "9h 40 wood" is nine hours, and forty for wood.
+func isNextAmount(rest []*token, n int) bool {
+	return n > 1 && n < len(rest) && !rest[n].plus && bareNumber.MatchString(rest[n-1].text) &&
+		(slices.Contains(rolesOf[rest[n].word], costRole) || isCoin(rest[n])) && strings.ContainsFunc(rest[0].text, unicode.IsLetter)
+}
+
+var bareNumber = regexp.MustCompile(`^[0-9.,]+$`)
 
 func startsMoney(rest []*token) bool {
 	return len(rest) > 1 && isCoin(rest[0]) && rest[1].isNumeric() && !rest[1].plus

@@ -44,7 +44,7 @@ func splitLine(text string) [][]*token {
 		}
 	}
 	for line := range strings.FieldsFuncSeq(text, func(r rune) bool { return r == '\n' || r == '\r' || r == ';' || r == '|' }) {
-		for field := range strings.FieldsFuncSeq(line, func(r rune) bool { return unicode.IsSpace(r) || unicode.IsControl(r) }) {
+		for field := range strings.FieldsFuncSeq(line, func(r rune) bool { return unicode.IsSpace(r) || unicode.IsControl(r) || unicode.Is(unicode.Cf, r) }) {
 			for _, sub := range splitCommas(field) {
 				switch {
 				case sub == ",":
@@ -59,14 +59,41 @@ func splitLine(text string) [][]*token {
 		}
 		end()
 	}
+	var parted [][]*token
 	for _, c := range clauses {
 		pairWords(c)
+		parted = append(parted, splitDashes(c)...)
 	}
-	return clauses
+	return parted
+}
+
+// splitDashes parts a clause at dashes that stand alone, but for those from one
+// number or one time to another.
+func splitDashes(clause []*token) [][]*token {
+	var out [][]*token
+	start := 0
+	for i, t := range clause {
+		if t.text != "-" && t.text != "–" && t.text != "—" {
+			continue
+		}
+		if i > start && i+1 < len(clause) && clause[i-1].isNumeric() && clause[i+1].isNumeric() &&
+			(!strings.ContainsFunc(clause[i-1].text, unicode.IsLetter) || strings.ContainsFunc(clause[i+1].text, unicode.IsLetter)) {
+			continue
+		}
+		if i > start {
+			out = append(out, clause[start:i])
+		}
+		start = i + 1
+	}
+	if start < len(clause) {
+		clause[start].plus = clause[start].plus && start == 0
+		out = append(out, clause[start:])
+	}
+	return out
 }
 
 // pairs are two words that are one.
-var pairs = map[[2]string]string{{"each", "way"}: "each-way", {"one", "way"}: "one-way", {"glue", "up"}: "glue-up"}
+var pairs = map[[2]string]string{{"each", "way"}: "each-way", {"one", "way"}: "one-way", {"glue", "up"}: "glue-up", {"fair", "price"}: "fair-price"}
 
 func pairWords(clause []*token) {
 	for i := 1; i < len(clause); i++ {
@@ -121,7 +148,7 @@ func trimWord(word string) string {
 		return word
 	}
 	word = strings.TrimLeft(word, "([{<*_~`\"'“‘«#")
-	word = strings.TrimRight(word, ")]}>*_~`:=…»!?")
+	word = strings.TrimRight(word, ")]}>*_~`:=…»!?.")
 	for trimmed := word; trimmed != ""; word = trimmed {
 		trimmed = strings.TrimRight(word, "\"'”’")
 		before := []rune(trimmed)

@@ -33,7 +33,7 @@ var roleWords = map[role]string{
 		"packaging shipping helper spent paid cost costs bought expenses outlay",
 	fixedRole:    "fee fees listing stall booth pitch entry",
 	feeRole:      "fee fees card processing payment platform",
-	shareRole:    "shop gallery store takes take taking keeps keep cut commission consignment share",
+	shareRole:    "shop gallery store takes take taking keeps keep kept cut commission consignment share",
 	haggleRole:   "haggle haggling haggles haggled bargain bargaining knock negotiate negotiation discount off",
 	taxRole:      "tax taxes vat gst hst",
 	moistureRole: "moisture mc",
@@ -45,7 +45,7 @@ var roleWords = map[role]string{
 	workRole: "milling sanding gluing glue-up finishing assembly assembling shaping cutting planing jointing oiling painting carving turning " +
 		"sawing designing joinery scraping waxing drilling routing chopping fitting",
 	timeRole:  "spent took takes take time hours total",
-	priceRole: "asking ask asked offer offered offers sell sells sold selling price priced prices worth list want wanted",
+	priceRole: "asking ask asks asked offer offered offers sell sells sold selling price priced prices worth list want wanted",
 }
 
 // rolesOf finds a word's roles.
@@ -61,7 +61,7 @@ var rolesOf = func() map[string][]role {
 }()
 
 // verbs are words of a role that say nothing when no amount stands by them.
-var verbs = wordSet("want wanted wants like need needs pay paid cost costs took take takes taking keep keeps spent price priced prices ask asking sell sells " +
+var verbs = wordSet("want wanted wants like need needs pay paid cost costs took take takes taking keep keeps kept spent price priced prices ask asks asking sell sells " +
 	"selling sold worth bought drive driving drove driven time hours total earn rate offer least list fetch collect")
 
 // joining are the small words between the parts.
@@ -70,7 +70,7 @@ var joining = wordSet("a an and the of for on in at to with from by as is are wa
 	"charge know tell please hi hello hey thanks thank there here if not just only all altogether both out up into over after before made make making " +
 	"build built building have has had got get gets getting put used using use lot bit per each or which who whom his her they them their when where will " +
 	"incl including inc work piece one thing someone somebody people think fair-price right now today yesterday really very quite way too said says say ok okay let's " +
-	"back round gave give goes go going come comes came local locally community finished ready it'll ve ll im id venue money hour hr h day away size sizes measures measuring")
+	"back round gave give goes go going come comes came local locally community finished ready it'll ve ll im id venue money set worked day away size sizes measures measuring")
 
 // describing are the words that make a piece one of its kind. They change no sum.
 var describing = wordSet("hall hallway garden dining kitchen bedside entry entryway side corner porch patio kids child's small large big little tall low long wide narrow deep old new " +

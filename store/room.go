@@ -22,7 +22,7 @@ const (
 	roomLife = 90 * 24 * time.Hour
 )
 
-// ErrOwnRoom: who asked the room does not answer.
+// ErrOwnRoom says that who asked the room does not answer.
 var ErrOwnRoom = errors.New("asker does not answer")
 
 // A Room is a question put to everybody of a community.

@@ -32,7 +32,10 @@ func inFile(t *testing.T, path string, answer pool.Micros) bool {
 func TestNoSingleAnswerIsLeftInTheFileOnceARoomIsClosed(t *testing.T) {
 	t.Parallel()
 	for name, end := range map[string]func(s *Store, code string) error{
-		"by the sweep": func(s *Store, _ string) error { _, err := s.CloseRooms(t.Context(), march.Add(72*time.Hour)); return err },
+		"by the sweep": func(s *Store, _ string) error {
+			_, err := s.CloseRooms(t.Context(), march.Add(72*time.Hour))
+			return err
+		},
 		"by the asker": func(s *Store, code string) error { _, err := s.CloseRoom(t.Context(), ann, code, march); return err },
 		"by a late answer": func(s *Store, code string) error {
 			_, err := s.AnswerRoom(t.Context(), Who{ann.Community, "late"}, code, 777_777_777, march.Add(73*time.Hour))
