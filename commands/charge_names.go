@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 
 	"tallystick/calc/lumber"
 	"tallystick/calc/measure"
@@ -155,15 +156,21 @@ func woodPart(name string) *part {
 	return nil
 }
 
-// isWood reports whether a word begins the name of a wood.
-func isWood(word string) bool {
-	for _, name := range slices.Concat(lumber.TradeNames(), lumber.GroupNames()) {
-		if first, _, _ := strings.Cut(name, " "); first == word {
-			return true
+// woodNames are the names of woods that a slip of the finger is looked up among, and
+// woodBegins the words they begin with.
+var (
+	woodNames = sync.OnceValue(func() []string {
+		return slices.Concat(lumber.TradeNames(), lumber.GroupNames())
+	})
+	woodBegins = sync.OnceValue(func() map[string]bool {
+		begins := map[string]bool{}
+		for _, name := range woodNames() {
+			first, _, _ := strings.Cut(name, " ")
+			begins[first] = true
 		}
-	}
-	return false
-}
+		return begins
+	})
+)
 
 // venueOf knows the member's own venues.
 func (l *lineReader) venueOf(run []*token) *part {
@@ -176,7 +183,6 @@ func (l *lineReader) venueOf(run []*token) *part {
 // mistyped finds names that are a slip of the finger away from a category, a wood
 // or a venue.
 func (l *lineReader) mistyped(clause []*token, number int) {
-	woods := slices.Concat(lumber.TradeNames(), lumber.GroupNames())
 	known := func(run []*token) bool {
 		first := run[0].word
 		return len(run) == 1 && (joining[first] || describing[first] || rolesOf[first] != nil)
@@ -189,7 +195,7 @@ func (l *lineReader) mistyped(clause []*token, number int) {
 	})
 	l.windows(clause, number, func(run []*token) *part {
 		typed := strings.ReplaceAll(phrase(run), "-", " ")
-		if name, ok := nearWord(typed, woods); ok && !known(run) {
+		if name, ok := nearWord(typed, woodNames()); ok && !known(run) {
 			p := woodPart(name)
 			p.note = then("I took "+quoted(joinedText(run))+" for "+name+".", p.note)
 			return p

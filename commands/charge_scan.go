@@ -116,7 +116,7 @@ func (l *lineReader) longest(rest []*token) *part {
 // isPreposition reports whether the last of n words is "in" before the name of a
 // wood: "48x14x18 in elm" gives no unit.
 func (l *lineReader) isPreposition(rest []*token, n int) bool {
-	return n > 1 && n < len(rest) && rest[n-1].word == "in" && isWood(rest[n].word)
+	return n > 1 && n < len(rest) && rest[n-1].word == "in" && woodBegins()[rest[n].word]
 }
 
 // isNextAmount reports whether the last of n words is a bare number before a word

@@ -38,7 +38,7 @@ func (c *Console) fill(ctx context.Context, req commands.Request) (reply command
 	for _, f := range form.Fields {
 		fmt.Fprint(c.out, wrap(describe(f), c.Width))
 		said, err := c.ask("  " + f.Option + "> ")
-		if err != nil {
+		if err != nil || ctx.Err() != nil {
 			return commands.Reply{}, true
 		}
 		switch said = strings.TrimSpace(said); said {
