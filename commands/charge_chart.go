@@ -21,20 +21,17 @@ func (c *charged) chart(sold *soldHere) (*Picture, error) {
 	var alt []string
 	median, shown := sold.figure(pool.Price)
 	if shown && sold.currency == d.in.currency {
-		low, high := median.Value, median.Value
-		text := "median " + moneyOf(median.Value, sold.currency).Plain()
-		if median.Middle != nil {
-			low, high = median.Middle.Low, median.Middle.High
-			text = moneyOf(low, sold.currency).Plain() + " to " + moneyOf(high, sold.currency).Plain()
-		}
+		middle := "median " + moneyOf(median.Value, sold.currency).Plain()
 		chart.title += ", and what sold here"
-		chart.bars = append(chart.bars, bar{label: "sold here", from: majors(low), value: majors(low), upTo: majors(high), text: text})
-		chart.marks = append(chart.marks, chartMark{label: "median " + moneyOf(median.Value, sold.currency).Plain(), at: majors(median.Value), dotted: true})
-		if median.Middle != nil {
-			alt = append(alt, "the middle half of makers sold at "+text+", the median "+moneyOf(median.Value, sold.currency).Plain())
+		if m := median.Middle; m != nil {
+			text := moneyOf(m.Low, sold.currency).Plain() + " to " + moneyOf(m.High, sold.currency).Plain()
+			chart.bars = append(chart.bars, bar{label: "sold here", from: majors(m.Low), value: majors(m.Low), upTo: majors(m.High), text: text})
+			alt = append(alt, "the middle half of makers sold at "+text+", the "+middle)
 		} else {
-			alt = append(alt, "the median of what sold here is "+moneyOf(median.Value, sold.currency).Plain())
+			middle = "sold here, " + middle
+			alt = append(alt, "what sold here has the "+strings.TrimPrefix(middle, "sold here, "))
 		}
+		chart.marks = append(chart.marks, chartMark{label: middle, at: majors(median.Value), dotted: true})
 	} else {
 		alt = append(alt, "nothing is shown of what sold here")
 	}

@@ -10,6 +10,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"strconv"
@@ -211,19 +212,37 @@ func (c *Console) remember(prompt *liner.State) {
 	_ = f.Close()
 }
 
-// save writes a picture to a file and prints where it is.
+// save writes a picture to a file of its own and prints where it is.
 func (c *Console) save(p commands.Picture) {
 	if c.Pictures == "" {
 		return
 	}
-	path := filepath.Join(c.Pictures, c.Now().UTC().Format("2006-01-02-150405-")+filepath.Base(p.Name))
-	err := os.MkdirAll(c.Pictures, 0o700)
-	if err == nil {
-		err = os.WriteFile(path, p.PNG, 0o600)
-	}
+	path, err := c.write(p)
 	if err != nil {
 		fmt.Fprintln(c.out, "The picture could not be saved; the tables above say the same.")
 		return
 	}
 	fmt.Fprintln(c.out, "Saved as "+path)
+}
+
+func (c *Console) write(p commands.Picture) (path string, err error) {
+	if err := os.MkdirAll(c.Pictures, 0o700); err != nil {
+		return "", err
+	}
+	stem := filepath.Join(c.Pictures, c.Now().UTC().Format("2006-01-02-150405-")+strings.TrimSuffix(filepath.Base(p.Name), filepath.Ext(p.Name)))
+	for n := 1; ; n++ {
+		path = stem + filepath.Ext(p.Name)
+		if n > 1 { // two in one second
+			path = fmt.Sprintf("%s-%d%s", stem, n, filepath.Ext(p.Name))
+		}
+		f, err := os.OpenFile(path, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o600)
+		if errors.Is(err, fs.ErrExist) {
+			continue
+		}
+		if err != nil {
+			return "", err
+		}
+		_, err = f.Write(p.PNG)
+		return path, errors.Join(err, f.Close())
+	}
 }
