@@ -40,7 +40,7 @@ func fittingRole(word string, fitting []role) role {
 func (l *lineReader) isCountOf(clause []*token, p *part) bool {
 	next := p.at + len(p.run)
 	if p.kind == moneyPart && next < len(clause) && clause[next].isFree() && isCoin(clause[next]) && !clause[next].plus {
-		p.doubt = quoted(p.text+" "+clause[next].text) + " names two currencies."
+		p.other, p.doubt = true, quoted(p.text+" "+clause[next].text)+" names two currencies."
 		return true
 	}
 	if p.kind != moneyPart || p.marked || next >= len(clause) || clause[next].plus || !clause[next].isFree() {
@@ -49,11 +49,17 @@ func (l *lineReader) isCountOf(clause []*token, p *part) bool {
 	behind := clause[next]
 	n, err := measure.ParseNumber(p.text)
 	_, whole := n.Whole()
+	paid := next+1 < len(clause) && behind.word == "in" && slices.Contains(rolesOf[clause[next+1].word], costRole)
 	switch {
+	case paid: // 60 in materials
+	case askedUnits[behind.word] != "":
+		p.other, p.doubt = true, quoted(p.text+" "+behind.text)+" I cannot count with: write "+askedUnits[behind.word]+"."
+		return true
 	case otherUnits[behind.word]:
+		p.other = true
 		return true
 	case err == nil && whole && countable[behind.word]:
-		p.doubt = quoted(p.text+" "+behind.text) + " may be " + p.text + " of them or an amount: write " + behind.text + " " + p.text + " for the amount."
+		p.other, p.doubt = true, quoted(p.text+" "+behind.text)+" may be "+p.text+" of them or an amount: write "+behind.text+" "+p.text+" for the amount."
 		return true
 	}
 	return false
@@ -228,7 +234,7 @@ func (l *lineReader) inherit(clause []*token) {
 		return false
 	}
 	take := func(from, to *part) {
-		if to.kind != moneyPart || to.role != "" {
+		if to.kind != moneyPart || to.role != "" || to.other {
 			return
 		}
 		switch {
@@ -281,6 +287,9 @@ func (l *lineReader) absorb(clause []*token, p *part) {
 	}
 }
 
+// includedWords say that a price has its tax in it.
+var includedWords = wordSet("included includes include including inclusive incl inc")
+
 // alike reports whether a word goes with the role of a part though it is of
 // another: the fee of a card, a sales tax.
 func alike(p *part, word string) bool {
@@ -288,7 +297,7 @@ func alike(p *part, word string) bool {
 	case fixedRole, feeRole:
 		return p.kind == percentPart && slices.Contains(append(rolesOf[word], ""), feeRole) || word == "listing" || word == "fee"
 	case taxRole:
-		return word == "sales"
+		return word == "sales" || includedWords[word]
 	case lowestRole, wantedRole:
 		return word == "at" && p.role == lowestRole || word == "rate" || word == "want" || word == "no" || word == "less" || word == "than"
 	case haggleRole:

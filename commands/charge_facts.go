@@ -43,6 +43,9 @@ func (f fields) priceOptions(trip *price.Money) (map[string]string, error) {
 	share("fee", f.fee)
 	share("haggle", f.haggle)
 	share("tax", f.tax)
+	if f.taxIncluded {
+		options["tax-included"] = "yes"
+	}
 	if f.share {
 		options["fee-on-tax"] = "no" // a shop's part is of the price before tax
 	}

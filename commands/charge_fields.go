@@ -27,10 +27,12 @@ type fields struct {
 	// share is true where the fee is what a shop keeps of the price before tax.
 	share                 bool
 	haggle, tax, moisture *price.Fraction
-	distance              *measure.Length
-	perTrip               *price.PerDistance
-	count                 int
-	category, piece       string
+	// taxIncluded is true where prices were said to have the tax in them.
+	taxIncluded     bool
+	distance        *measure.Length
+	perTrip         *price.PerDistance
+	count           int
+	category, piece string
 	// what is how the member names the piece: "hall bench".
 	what string
 	// woods and venues are all that were named, in the order of the alphabet.
@@ -51,7 +53,7 @@ func (r *lineReading) settle(l lineReader) {
 	of := func(kind partKind, roles ...role) []*part { return r.of(kind, roles...) }
 	f.cost = r.total(of(moneyPart, costRole))
 	f.fixed = r.total(of(moneyPart, fixedRole))
-	if p := r.only("sizes", of(sizePart)); p != nil {
+	if p := r.only("sizes", append(of(sizePart), r.sides(of(sidePart), l)...)); p != nil {
 		f.size = p.size
 	}
 	for _, p := range inOrder(of(boardsPart)) {
@@ -91,6 +93,11 @@ func (r *lineReading) settle(l lineReader) {
 			f.share = f.share || p.role == shareRole
 		}
 	}
+	for _, p := range of(percentPart, taxRole) {
+		for _, t := range p.labels {
+			f.taxIncluded = f.taxIncluded || f.tax != nil && includedWords[t.word]
+		}
+	}
 	f.distance = r.driven(of(distancePart))
 	if p := r.only("rates for driving", of(perTripPart)); p != nil {
 		f.perTrip = &p.per
@@ -112,6 +119,35 @@ func (r *lineReading) settle(l lineReader) {
 		r.doubts = append(r.doubts, "A fee and the venue "+f.venues[0]+" both say what selling takes: leave one of the two out.")
 		f.fee, f.fixed, f.venues, f.share = nil, nil, nil, false
 	}
+}
+
+// sides puts named sides together as one size. One side alone is none.
+func (r *lineReading) sides(parts []*part, l lineReader) []*part {
+	if len(parts) == 0 {
+		return nil
+	}
+	whole := &part{kind: sizePart}
+	var texts, wrote []string
+	for _, p := range inOrder(parts) {
+		text := p.distance.Metric() + " " + p.name
+		wrote = append(wrote, p.wrote())
+		if !slices.Contains(texts, text) {
+			texts = append(texts, text)
+		}
+	}
+	whole.run = []*token{{text: strings.Join(wrote, ", ")}}
+	var err error
+	if whole.size, err = measure.ParseSize(strings.Join(texts, " x "), l.bare); err == nil {
+		return []*part{whole}
+	}
+	if len(texts) > 1 {
+		r.doubts = append(r.doubts, "I cannot put the sides "+quoted(strings.Join(wrote, ", "))+" together: name each once, as in 48 in long, 14 in wide, 18 in high.")
+	}
+	for _, p := range parts {
+		p.drop()
+	}
+	r.parts = slices.DeleteFunc(r.parts, (*part).dropped)
+	return nil
 }
 
 // of finds the parts of a kind, with one of the roles where any are named.

@@ -17,6 +17,7 @@ import (
 //	quantity = boards | size | feet | time | rate | driving | percentage | distance | money | count .
 //	boards   = a count, "@" or "pcs", and thickness x width x length  (* measure.ParseLot *) .
 //	size     = two or three sides with "x" or "by" between            (* measure.ParseSize *) .
+//	         | a length with "long", "wide", "deep", "high", "tall" or "thick" behind it; two or three make a size .
 //	feet     = number ( "bf" | "board feet" ) .
 //	time     = a time with its unit or a colon, or from-to            (* price.ParseSpan *) .
 //	rate     = money ( "/" | "per" | "an" ) "hour" .

@@ -19,7 +19,7 @@ const (
 
 // readRows shows how each part was read, in the order of the sum it goes into.
 func (c *charged) readRows(r lineReading) [][]string {
-	order := []partKind{categoryPart, piecePart, countPart, sizePart, boardsPart, feetPart, speciesPart, timePart, moneyPart, distancePart, perTripPart, ratePart, percentPart, venuePart}
+	order := []partKind{categoryPart, piecePart, countPart, sizePart, sidePart, boardsPart, feetPart, speciesPart, timePart, moneyPart, distancePart, perTripPart, ratePart, percentPart, venuePart}
 	parts := slices.Clone(r.parts)
 	slices.SortStableFunc(parts, func(a, b *part) int { return slices.Index(order, a.kind) - slices.Index(order, b.kind) })
 	var rows [][]string
@@ -62,6 +62,8 @@ func (c *charged) readAs(p *part) string {
 	switch p.kind {
 	case sizePart:
 		return sizeText(p.size, in)
+	case sidePart:
+		return lengthText(p.distance, in) + " " + p.name
 	case boardsPart:
 		return boardsText(p.lot) + ", " + lumber.VolumeOf(p.lot).Round(2) + " board feet"
 	case feetPart:
@@ -95,6 +97,9 @@ func (c *charged) readAs(p *part) string {
 			moistureRole: " of moisture"}[p.role]
 		if what == "" {
 			what = " of the price as a fee"
+		}
+		if p.role == taxRole && f.taxIncluded {
+			what += ", in the price"
 		}
 		return p.fraction.Percent() + " %" + what
 	case countPart:

@@ -17,6 +17,7 @@ type partKind string
 const (
 	boardsPart   partKind = "boards"
 	sizePart     partKind = "size"
+	sidePart     partKind = "side"
 	feetPart     partKind = "board feet"
 	timePart     partKind = "time"
 	ratePart     partKind = "rate"
@@ -53,6 +54,8 @@ type part struct {
 	name     string
 	// note says what was chosen where a name covers several things.
 	note string
+	// other is true for a number of something that is no money.
+	other bool
 	// doubt asks about a part that could be two things.
 	doubt string
 }
@@ -71,7 +74,7 @@ const longestRun = 12
 type scanner func(l *lineReader, text string, run []*token) *part
 
 // scanners are tried in this order on runs of the same length.
-var scanners = []scanner{scanLot, scanLineSize, scanFeet, scanTime, scanRate, scanPerTrip, scanPercentage, scanDistance, scanMoney}
+var scanners = []scanner{scanLot, scanLineSize, scanSide, scanFeet, scanTime, scanRate, scanPerTrip, scanPercentage, scanDistance, scanMoney}
 
 // scan finds the quantities of a clause, at each word the longest.
 func (l *lineReader) scan(clause []*token, number int) {
@@ -153,6 +156,21 @@ func scanLineSize(l *lineReader, text string, _ []*token) *part {
 		return nil
 	}
 	return &part{kind: sizePart, size: size}
+}
+
+var sideName = regexp.MustCompile(`(?i)^(.+?)\s*(long|wide|deep|high|tall|thick)$`)
+
+// scanSide reads one named side: "48 in long".
+func scanSide(l *lineReader, text string, _ []*token) *part {
+	m := sideName.FindStringSubmatch(text)
+	if m == nil {
+		return nil
+	}
+	side, err := measure.ParseLength(m[1], l.bare)
+	if err != nil || side == 0 {
+		return nil
+	}
+	return &part{kind: sidePart, distance: side, name: strings.ToLower(m[2])}
 }
 
 var boardFeetUnit = regexp.MustCompile(`(?i)^([0-9].*?)\s*(?:bf|bdft|bd ft|fbm|board[ -]f(?:ee|oo)t)$`)

@@ -11,6 +11,7 @@ import (
 type token struct {
 	text string // without the punctuation around it
 	word string // in small letters
+	as   string // what it is read as, where that is another word
 	plus bool   // a plus sign stands before it
 	// place counts the words of the line.
 	place int
@@ -100,6 +101,9 @@ func pairWords(clause []*token) {
 		if one, ok := pairs[[2]string{clause[i-1].word, clause[i].word}]; ok && !clause[i].plus {
 			clause[i-1].word, clause[i].word = one, one
 		}
+		if i+2 < len(clause) && clause[i-1].word == "between" && clause[i+1].word == "and" {
+			clause[i+1].as = "to"
+		}
 	}
 }
 
@@ -181,6 +185,9 @@ func joinedText(run []*token) string {
 	words := make([]string, len(run))
 	for i, t := range run {
 		words[i] = t.text
+		if t.as != "" {
+			words[i] = t.as
+		}
 		if sign, ok := coins[t.word]; ok {
 			words[i] = sign
 		}

@@ -43,7 +43,7 @@ var roleWords = map[role]string{
 	driveRole:    "drive driving drove driven trip haul hauling fetch fetching collect collecting delivery deliver",
 	eachWayRole:  "each-way one-way",
 	workRole: "milling sanding gluing glue-up finishing assembly assembling shaping cutting planing jointing oiling painting carving turning " +
-		"sawing designing joinery scraping waxing drilling routing chopping fitting",
+		"sawing design designing building prep joinery scraping waxing drilling routing chopping fitting",
 	timeRole:  "spent took takes take time hours total",
 	priceRole: "asking ask asks asked offer offered offers sell sells sold selling price priced prices worth list want wanted",
 }
@@ -70,7 +70,7 @@ var joining = wordSet("a an and the of for on in at to with from by as is are wa
 	"charge know tell please hi hello hey thanks thank there here if not just only all altogether both out up into over after before made make making " +
 	"build built building have has had got get gets getting put used using use lot bit per each or which who whom his her they them their when where will " +
 	"incl including inc work piece one thing someone somebody people think fair-price right now today yesterday really very quite way too said says say ok okay let's " +
-	"back round gave give goes go going come comes came local locally community finished ready it'll ve ll im id venue money set worked day away size sizes measures measuring")
+	"back round gave give goes go going come comes came local locally community finished ready it'll ve ll im id venue money set worked between away size sizes measures measuring")
 
 // describing are the words that make a piece one of its kind. They change no sum.
 var describing = wordSet("hall hallway garden dining kitchen bedside entry entryway side corner porch patio kids child's small large big little tall low long wide narrow deep old new " +
@@ -95,7 +95,19 @@ var countable = wordSet("boards board planks plank slabs slab logs log screws na
 
 // otherUnits stand behind a number that is no money.
 var otherUnits = wordSet("m kg g lb lbs oz l litre litres liter liters gal gallon gallons ml qt pint pints ft feet foot in inch inches cm mm yd yard yards " +
-	"metre metres meter meters day days week weeks month months year years coat coats sheet sheets minute minutes piece pieces pc pcs k x")
+	"metre metres meter meters month months year years coat coats sheet sheets minute minutes piece pieces pc pcs k x")
+
+// askedUnits are units of which a number is asked about, with what to write instead.
+var askedUnits = func() map[string]string {
+	units := map[string]string{}
+	for word := range wordSet("day days week weeks weekend weekends evening evenings") {
+		units[word] = "the hours, such as 12 h"
+	}
+	for word := range wordSet("cent cents pence p") {
+		units[word] = "it as a part of the whole coin, such as 0.30"
+	}
+	return units
+}()
 
 // coins are the words people have for a currency, with its sign or code.
 var coins = map[string]string{"dollar": "$", "dollars": "$", "bucks": "$", "buck": "$", "euro": "€", "euros": "€", "quid": "£", "pound": "£", "pounds": "£",

@@ -45,6 +45,7 @@ func (f fields) written() map[string]string {
 	put("share", "yes", f.share)
 	share("haggle", f.haggle)
 	share("tax", f.tax)
+	put("tax_included", "yes", f.taxIncluded)
 	share("moisture", f.moisture)
 	if f.distance != nil {
 		w["distance"] = f.distance.In(price.Kilometre, 3) + " km"
