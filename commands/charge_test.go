@@ -247,6 +247,12 @@ func TestATypedAnswerIsToldToItsMemberAloneSoThatNobodyReadsItBesideACard(t *tes
 	req := commands.Request{Path: "room answer", Options: map[string]string{"room": action(t, card, "Say your price").Options["room"], "price": "430"}}
 	assert.True(t, c.set.Private(req))
 	assert.True(t, c.do("bob", req.Path, req.Options).Private)
+	for i := range 5 {
+		req.Options["price"] = fmt.Sprint(431 + i)
+		assert.Equal(t, commands.Answered, c.do("bob", req.Path, req.Options).Outcome())
+	}
+	req.Options["price"] = "440"
+	assert.Equal(t, commands.WasRefused, c.do("bob", req.Path, req.Options).Outcome(), "a sixth change could find out what others said")
 }
 
 func TestEveryMistakeOfALineLeavesAnAnswerAndAForm(t *testing.T) {

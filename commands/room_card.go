@@ -131,6 +131,9 @@ func (h house) answerRoomAnswer(ctx context.Context, req Request) (Reply, error)
 	if errors.Is(err, store.ErrOwnRoom) {
 		return Reply{}, &Refusal{Sentence: "You asked this one, so the others answer it."}
 	}
+	if errors.Is(err, store.ErrConflict) {
+		return Reply{}, &Refusal{Sentence: "You have changed your answer " + several(store.RoomChanges, "time") + ", and I take no more changes: whoever could change it at will could find out what others said."}
+	}
 	if err != nil {
 		return Reply{}, err
 	}

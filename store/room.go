@@ -18,6 +18,10 @@ const (
 	RoomLeast = 5
 	// RoomLimit is how many open rooms a member may have at once.
 	RoomLimit = 10
+	// RoomChanges is how often a member may change an answer. Without a limit somebody
+	// could move theirs by a cent at a time and watch where the rounded median turns,
+	// which tells what the one beside it is.
+	RoomChanges = 5
 	// roomLife is how long the card of a closed room can still be looked at.
 	roomLife = 90 * 24 * time.Hour
 )
@@ -104,7 +108,8 @@ func (s *Store) Room(ctx context.Context, who Who, code string, now time.Time) (
 }
 
 // AnswerRoom keeps the member's one answer, over an earlier one. A closed room
-// takes no answer and is given back as it is; the asker's is ErrOwnRoom.
+// takes no answer and is given back as it is; the asker's is ErrOwnRoom, and a
+// change more than RoomChanges an ErrConflict.
 func (s *Store) AnswerRoom(ctx context.Context, who Who, code string, price pool.Micros, now time.Time) (r Room, err error) {
 	err = s.touch(ctx, "answering room", now, func(tx *sql.Tx) (err error) {
 		if r, err = s.readRoom(ctx, tx, who, code); err != nil || r.Closed {
@@ -113,10 +118,15 @@ func (s *Store) AnswerRoom(ctx context.Context, who Who, code string, price pool
 		if r.Own {
 			return ErrOwnRoom
 		}
-		_, err = tx.ExecContext(ctx, `INSERT INTO room_answer (community, code, who, price) VALUES (?, ?, ?, ?)
-			ON CONFLICT DO UPDATE SET price = excluded.price`, s.communityID(who.Community), r.Code, s.answererID(who, r.Code), int64(price))
+		n, err := execute(ctx, tx, `INSERT INTO room_answer (community, code, who, price, changes) VALUES (?, ?, ?, ?, 0)
+			ON CONFLICT DO UPDATE SET changes = changes + (price <> excluded.price), price = excluded.price
+			WHERE changes < ? OR price = excluded.price`,
+			s.communityID(who.Community), r.Code, s.answererID(who, r.Code), int64(price), RoomChanges)
 		if err != nil {
 			return err
+		}
+		if n == 0 {
+			return fmt.Errorf("changing an answer again: %w", ErrConflict)
 		}
 		r, err = s.readRoom(ctx, tx, who, code)
 		return err

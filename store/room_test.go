@@ -63,6 +63,20 @@ func TestAnAnswerIsChangedAndNotCountedTwice(t *testing.T) {
 	assert.Equal(t, pool.Whole(315), room.Median)
 }
 
+func TestAnAnswerIsChangedFiveTimesAndNoMore(t *testing.T) {
+	t.Parallel()
+	s := fresh(t)
+	room := asked(t, s)
+	for i := range store.RoomChanges + 1 {
+		answer(t, s, room, "bert", 400+i)
+		answer(t, s, room, "bert", 400+i) // the same again is no change
+	}
+	_, err := s.AnswerRoom(t.Context(), bert, room.Code, pool.Whole(500), noon)
+	require.ErrorIs(t, err, store.ErrConflict)
+	room = answer(t, s, room, "bert", 400+store.RoomChanges)
+	assert.Equal(t, 1, room.Answers)
+}
+
 func TestARoomClosesByItselfAtTheNextTouchAndKeepsItsFigures(t *testing.T) {
 	t.Parallel()
 	s := fresh(t)

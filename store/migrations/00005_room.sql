@@ -40,6 +40,7 @@ CREATE TABLE room_answer (
     code      TEXT    NOT NULL,
     who       BLOB    NOT NULL CHECK (length(who) = 32),
     price     INTEGER NOT NULL CHECK (price BETWEEN 1 AND 1000000000000000), -- times 1,000,000
+    changes   INTEGER NOT NULL CHECK (changes >= 0),
     PRIMARY KEY (community, code, who),
     FOREIGN KEY (community, code) REFERENCES room ON DELETE CASCADE
 ) STRICT, WITHOUT ROWID;
