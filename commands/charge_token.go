@@ -176,7 +176,9 @@ func (t *token) isNumeric() bool { return strings.ContainsFunc(t.text, unicode.I
 
 // isMark reports that the word is punctuation, and no word at all.
 func (t *token) isMark() bool {
-	return strings.IndexFunc(t.text, func(r rune) bool { return unicode.IsLetter(r) || unicode.IsNumber(r) || unicode.In(r, unicode.Sc, unicode.So) }) < 0
+	return strings.IndexFunc(t.text, func(r rune) bool {
+		return unicode.IsLetter(r) || unicode.IsNumber(r) || unicode.In(r, unicode.Sc, unicode.So)
+	}) < 0
 }
 
 // joinedText is a run of words as it was typed, with the words for a currency
