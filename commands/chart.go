@@ -37,6 +37,8 @@ type bar struct {
 	text        string
 	// plain bars are the ones between those that have a name.
 	plain bool
+	// from is where a bar begins that hangs free, and goes on to upTo.
+	from decimal.Decimal
 }
 
 // chartMark is a line across all bars at a value.
@@ -164,6 +166,13 @@ func (c barChart) addBars(p *plot.Plot, across float64) error {
 	ends := plotter.XYLabels{}
 	for i, b := range c.bars {
 		end := max(b.value.InexactFloat64(), 0)
+		if b.from.IsPositive() {
+			end = max(b.upTo.InexactFloat64(), end)
+			p.Add(hanging{i, b.from.InexactFloat64(), end, thick})
+			ends.XYs = append(ends.XYs, plotter.XY{X: end + across*0.012, Y: flt(i)})
+			ends.Labels = append(ends.Labels, b.text)
+			continue
+		}
 		if b.upTo.GreaterThan(b.value) {
 			end = max(b.upTo.InexactFloat64(), 0)
 			if err := addBar(p, i, b.upTo.InexactFloat64(), thick, color.White); err != nil {

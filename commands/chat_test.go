@@ -186,7 +186,7 @@ func (c *chat) ask(member string, host bool, line string) commands.Reply {
 func (c *chat) learn(reply commands.Reply) {
 	for _, a := range reply.Actions {
 		for _, name := range slices.Sorted(maps.Keys(a.Options)) {
-			if code := a.Options[name]; name == "confirm" && code != "yes" && !slices.Contains(c.codes, code) {
+			if code := a.Options[name]; slices.Contains([]string{"confirm", "draft", "room"}, name) && code != "yes" && !slices.Contains(c.codes, code) {
 				c.codes = append(c.codes, code)
 			}
 		}

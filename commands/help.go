@@ -11,9 +11,11 @@ import (
 func help(list *[]Command) Command {
 	return Command{
 		Path:    "help",
-		Summary: "what I can do, or how one command is used",
+		Summary: "what I can do, by task or by command",
 		Private: true,
 		Options: []Option{{
+			Name: "task", Summary: "what you want to get done", Kind: Word, Example: "what-to-ask", Choices: taskChoices(),
+		}, {
 			Name: "command", Summary: "the command to explain", Kind: Word, Example: "price",
 			Complete: func(_ context.Context, _ Request, typed string) ([]Choice, error) {
 				var all []Choice
@@ -23,8 +25,14 @@ func help(list *[]Command) Command {
 				return matching(all, typed), nil
 			},
 		}},
-		Examples: []string{"/help", "/help command:price"},
+		Examples: []string{"/help", "/help task:what-to-ask", "/help command:price"},
 		Run: func(_ context.Context, req Request) (Reply, error) {
+			if task, known := taskCalled(req.Options["task"]); known {
+				if !blank(req.Options["command"]) {
+					return Reply{}, &Mistake{Option: "command", Given: measure.Quote(req.Options["command"]), Problem: "and a task are two questions", Try: "one of the two"}
+				}
+				return task.reply(*list), nil
+			}
 			asked := strings.ToLower(strings.Join(strings.Fields(strings.TrimPrefix(req.Options["command"], "/")), " "))
 			if asked == "" {
 				return overview(*list), nil
@@ -46,19 +54,37 @@ func help(list *[]Command) Command {
 }
 
 func overview(list []Command) Reply {
-	t := Table{Columns: []string{"command", "what it tells you"}}
+	tasks := Table{Title: "By task", Columns: []string{"task", "commands"}}
+	for _, task := range helpTasks {
+		var paths []string
+		for _, row := range task.reply(list).Tables[0].Rows {
+			paths = append(paths, row[0])
+		}
+		tasks.Rows = append(tasks.Rows, []string{task.label, strings.Join(paths[:min(len(paths), 3)], ", ")})
+	}
+	t := Table{Title: "Every command", Columns: []string{"command", "what it tells you"}}
 	for _, c := range list {
 		t.Rows = append(t.Rows, []string{"/" + c.Path, c.Summary})
 	}
 	return Reply{
 		Title:   "What I can do",
 		Private: true,
-		Tables:  []Table{t},
+		Tables:  []Table{tasks, t},
 		Notes: []string{
-			"A finished line looks like this: " + list[0].Examples[0],
-			"Options and examples of one command: /help command:price",
+			"To begin with, in your own words: /charge about:" + aboutExample,
+			"More of a task: /help task:what-to-ask. Options and examples of one command: /help command:price",
 		},
+		Actions: taskActions(),
 	}
+}
+
+// taskActions are a button a task, as many as a card has room for.
+func taskActions() []Action {
+	var actions []Action
+	for _, t := range helpTasks {
+		actions = append(actions, Action{Label: capital(t.label), Path: "help", Options: map[string]string{"task": t.name}})
+	}
+	return actions
 }
 
 func usage(c Command) Reply {

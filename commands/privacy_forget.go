@@ -24,13 +24,24 @@ func (h house) answerPrivacyForget(ctx context.Context, req Request) (Reply, err
 			Title:   "Forgetting you erases everything I keep of you here",
 			Private: true,
 			Notes: []string{
-				"Shared sales, previews, your consent, whether you share a shop, your settings and all your job sheets, at once and for good. Nobody can bring it back; /privacy export and /piece export give you copies first.",
+				"Shared sales, previews, your consent, whether you share a shop, your settings, your questions to the room and your answers in it, and all your job sheets, at once and for good. Nobody can bring it back; /privacy export and /piece export give you copies first.",
 				"Published medians stay published. They name nobody, and follow at the next release that may change them.",
 			},
 			Actions: []Action{{Label: "Forget me", Path: "privacy forget", Options: map[string]string{"confirm": "yes"}}, {Label: "Export first", Path: "privacy export"}},
 		}, nil
 	}
+	questions, err := h.Store.DropQuestions(ctx, whoAsks(req))
+	if err != nil {
+		return Reply{}, err
+	}
+	rooms, err := h.Store.DropRooms(ctx, whoAsks(req))
+	if err != nil {
+		return Reply{}, err
+	}
 	n, err := h.Store.WithdrawAll(ctx, whoAsks(req), req.Delivery, req.Time)
+	if errors.Is(err, store.ErrNotFound) && (questions || rooms) {
+		err = nil
+	}
 	if errors.Is(err, store.ErrNotFound) {
 		return Reply{Title: "There is nothing of yours to forget", Private: true}, nil
 	}

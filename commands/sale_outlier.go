@@ -15,7 +15,7 @@ func farOff(lines []pool.Line, sale store.Sale, currency price.Currency, locale 
 	var notes []string
 	for _, f := range pool.Figures(pool.Everything) {
 		v, has := sale.Values.Of(f)
-		p, ok := beside(lines, sale, f)
+		p, ok := nearestShown(lines, sale, f)
 		if !has || !ok || !far(v, p) {
 			continue
 		}
@@ -29,9 +29,9 @@ func farOff(lines []pool.Line, sale store.Sale, currency price.Currency, locale 
 	return notes
 }
 
-// beside gives the published figure that a sale's own is held against: of its
+// nearestShown gives the published figure that a sale's own is held against: of its
 // category, or else of its region, or of everything.
-func beside(lines []pool.Line, sale store.Sale, f pool.Figure) (pool.Published, bool) {
+func nearestShown(lines []pool.Line, sale store.Sale, f pool.Figure) (pool.Published, bool) {
 	for _, cut := range []pool.Cut{pool.CategoryCut(sale.Category), pool.RegionCut(sale.Region), pool.Everything} {
 		line, _ := market{lines: lines}.line(cut)
 		if p, shown := line.Figure(f); shown {

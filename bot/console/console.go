@@ -47,6 +47,8 @@ type Console struct {
 	worst commands.Outcome
 	// next are the actions of the last reply, by number.
 	next []commands.Action
+	// ask puts one question and gives the answer; nil where nobody can be asked.
+	ask func(prompt string) (string, error)
 }
 
 // Ask answers one line and returns the reply.
@@ -96,6 +98,7 @@ func RunTerminal(ctx context.Context, cfg Config, out io.Writer) error {
 		head, offers := c.complete(ctx, line[:pos])
 		return head, offers, line[pos:]
 	})
+	c.ask = prompt.Prompt
 	c.recall(prompt)
 	fmt.Fprint(out, wrap(cfg.Greeting, cfg.Width))
 	for ctx.Err() == nil {
@@ -132,9 +135,10 @@ func (c *Console) line(ctx context.Context, text string, terminal bool) (leave b
 	if strings.HasPrefix(text, "#") {
 		return false
 	}
-	reply, known := c.choice(ctx, text)
-	if !known {
-		reply = Ask(ctx, c.Config, text)
+	reply, left := c.reply(ctx, text)
+	if left {
+		fmt.Fprintln(c.out, "Left. Nothing was sent.")
+		return false
 	}
 	c.note(reply.Outcome())
 	c.next = reply.Actions
@@ -142,14 +146,23 @@ func (c *Console) line(ctx context.Context, text string, terminal bool) (leave b
 	return false
 }
 
-// choice runs a numbered action of the reply before.
-func (c *Console) choice(ctx context.Context, text string) (commands.Reply, bool) {
-	n, err := strconv.Atoi(text)
-	if err != nil || n < 1 || n > len(c.next) {
-		return commands.Reply{}, false
+// reply answers a typed line or a numbered action of the reply before. Where it
+// wants to know more and somebody can be asked, it asks; left is true when the
+// member left the form.
+func (c *Console) reply(ctx context.Context, text string) (reply commands.Reply, left bool) {
+	if n, err := strconv.Atoi(text); err == nil && n >= 1 && n <= len(c.next) {
+		a := c.next[n-1]
+		req := c.request(a.Path, a.Options)
+		if a.Asks && c.ask != nil {
+			return c.fill(ctx, req)
+		}
+		return c.Set.Do(ctx, req), false
 	}
-	a := c.next[n-1]
-	return c.Set.Do(ctx, c.request(a.Path, a.Options)), true
+	path, options, mistake := c.Set.ParseLine(text)
+	if mistake == nil && len(options) == 0 && c.ask != nil && c.asks(path) {
+		return c.fill(ctx, c.request(path, options))
+	}
+	return Ask(ctx, c.Config, text), false
 }
 
 // Show prints a reply as text, saves what came with it, and says where.

@@ -147,6 +147,19 @@ func TestAFileIsReadWhereAnOptionTakesOne(t *testing.T) {
 	assert.Contains(t, console.Ask(context.Background(), config(t), "/keep text:@"+name).Sentence(), "characters long", "no more is read than can be used")
 }
 
+func TestTwoPicturesInOneSecondAreTwoFiles(t *testing.T) {
+	t.Parallel()
+	cfg := config(t)
+	cfg.Pictures = t.TempDir()
+	var out strings.Builder
+	_, err := console.RunPlain(context.Background(), cfg, strings.NewReader("/draw\n/draw\n"), &out)
+	require.NoError(t, err)
+	for _, name := range []string{"2026-03-02-090000-board.png", "2026-03-02-090000-board-2.png"} {
+		assert.Contains(t, out.String(), "Saved as "+filepath.Join(cfg.Pictures, name)+"\n")
+		assert.FileExists(t, filepath.Join(cfg.Pictures, name))
+	}
+}
+
 func TestALineOfAMegabyteEndsTheReadingWithAnError(t *testing.T) {
 	t.Parallel()
 	_, err := console.RunPlain(context.Background(), config(t), strings.NewReader(strings.Repeat("x", 1<<20)), &strings.Builder{})

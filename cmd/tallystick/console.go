@@ -15,7 +15,7 @@ type consoleCommand struct {
 
 const (
 	practiceGreeting = "tallystick, practice community. Every sale in its log is invented, so that each command has something to show. Your own, empty one: tallystick console --own.\n" +
-		"Try: /price hours:14.25 materials:124.90 rate:25 fee:2.9% fixed-fee:0.30 haggle:12%\n" +
+		"Try: /charge about:hall bench 48x14x18 elm, 14h15, 84 materials + 11.50 glue and oil, want 25/h, shop takes 30%\n" +
 		"/help lists what I can do, the tab key completes, quit leaves.\n\n"
 	ownGreeting = "tallystick, your own community: what you put here stays on this machine.\n" +
 		"/help lists what I can do, the tab key completes, quit leaves.\n\n"

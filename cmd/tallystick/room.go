@@ -70,6 +70,10 @@ func (p *process) openConsole(alone bool) (*room, console.Config, error) {
 		_ = r.store.Close()
 		return nil, console.Config{}, fmt.Errorf("making the releases that are due: %w", err)
 	}
+	if _, err := r.store.CloseRooms(p.ctx, time.Now()); err != nil {
+		_ = r.store.Close()
+		return nil, console.Config{}, fmt.Errorf("closing the rooms whose time is over: %w", err)
+	}
 	return r, console.Config{
 		Set: r.set, Community: name, Member: self, Locale: p.settings.locale,
 		Delivery: func() string { return random(16) }, Now: time.Now, Pictures: filepath.Join(p.settings.Data, "pictures"),

@@ -45,10 +45,14 @@ func (p *process) openServer() (*room, error) {
 	return p.open("server", store.Community{Currency: p.settings.Currency, Categories: usualCategories})
 }
 
-// keepReleasing makes the releases that are due at once and at every tick.
+// keepReleasing makes the releases that are due, and closes the rooms whose time is
+// over, at once and at every tick.
 func keepReleasing(ctx context.Context, s *store.Store, log *slog.Logger, ticks <-chan time.Time) {
 	for now := time.Now(); ; {
 		ran, err := s.ReleaseDue(ctx, now)
+		if err == nil {
+			_, err = s.CloseRooms(ctx, now)
+		}
 		switch {
 		case ctx.Err() != nil:
 			return
