@@ -8,7 +8,7 @@ import (
 
 // matching orders the choices that could be meant by what was typed: the same,
 // then those beginning with it, then those with a word beginning with it, then
-// those holding it, then those a slip of the finger away.
+// those holding it, then those of which all or a word is a slip of the finger away.
 func matching(choices []Choice, typed string) []Choice {
 	typed = strings.ToLower(strings.TrimSpace(typed))
 	ranks := make([][]Choice, 5)
@@ -36,6 +36,11 @@ func rank(label, value, typed string) int {
 		return 3
 	case slip(value, typed) || slip(label, typed):
 		return 4
+	}
+	for word := range strings.FieldsSeq(label) {
+		if slip(word, typed) {
+			return 4
+		}
 	}
 	return -1
 }

@@ -36,7 +36,8 @@ func TestThePiecesLifeIsLivedInTheChat(t *testing.T) {
 	eitherDoor(t, func(t *testing.T, c *chatServer) {
 		settingOnce(t, c)
 		pricing(t, c)
-		shared := sharing(t, c)
+		sold := making(t, c)
+		shared := sharing(t, c, sold)
 		takingBack(t, c, shared)
 		askingTheMarket(t, c)
 	})
@@ -86,10 +87,44 @@ func pricing(t *testing.T, c *chatServer) {
 	assert.EqualValues(t, 7, c.presses(member, open, "What if it takes two hours more").kind)
 }
 
-// sharing fills in the form of a sale, reads the preview, and confirms twice.
-func sharing(t *testing.T, c *chatServer) shown {
+// making opens a piece by its form, works on it with the clock's buttons, pays for
+// it, offers it and sells it. The figures are those of
+// testdata/published/golden-piece.csv.
+func making(t *testing.T, c *chatServer) shown {
+	open := c.fills(member, c.types(member, "piece open", nil), map[string]string{"name": "Harbour bench", "category": "bench", "rate": "25"})
+	assert.True(t, open.hidden(), "a job sheet is its maker's alone")
+	assert.Contains(t, open.text(), "Piece 1 is open: Harbour bench")
+	assert.Contains(t, c.presses(stranger, open, "Start the clock").text(), "belongs to somebody else's answer")
+
+	running := c.presses(member, open, "Start the clock")
+	assert.Contains(t, running.text(), "Your clock runs on piece 1")
+	assert.EqualValues(t, 6, c.bring(c.press(member, open, "Start the clock")).kind, "a bounce of the thumb starts no second clock")
+	c.endBot()
+	c.beginBot() // the clock runs on
+	stopped := c.presses(member, running, "Stop it")
+	assert.Contains(t, stopped.text(), "Piece 1, Harbour bench")
+
+	form := c.types(member, "piece time", nil)
+	assert.Contains(t, c.fills(member, form, map[string]string{"worked": "14h15", "stage": "all of it"}).text(), "14 h 15 min")
+	assert.Contains(t, c.completes(member, "piece show", "piece", "harbor"), "1", "one's own pieces are offered, whatever slips")
+	assert.Contains(t, c.types(member, "piece plan", map[string]string{"fee": "2.9%", "fixed-fee": "0.30"}).text(), "The plan of piece 1 is changed")
+	assert.Contains(t, c.types(member, "piece cost", map[string]string{"kind": "other", "paid": "124.90"}).text(), "128.94")
+	assert.Contains(t, c.types(member, "piece post", map[string]string{"price": "480", "where": "fair"}).text(), "Offered at fair")
+
+	sold := c.fills(member, c.types(member, "piece sold", nil), map[string]string{"price": "430"})
+	assert.True(t, sold.hidden())
+	for _, want := range []string{"final accounting", "292.33", "128.94"} {
+		assert.Contains(t, sold.text(), want)
+	}
+	return sold
+}
+
+// sharing reads the preview of the piece that was sold, and confirms twice.
+func sharing(t *testing.T, c *chatServer, sold shown) shown {
 	assert.Equal(t, "bench", c.completes(member, "sale share", "category", "bnech")[0], "a slip of the finger is understood")
-	preview := c.fills(member, c.types(member, "sale share", nil), map[string]string{"price": "430", "category": "bench", "hours": "14.25", "materials": "124.90"})
+	byHand := c.fills(member, c.types(member, "sale share", nil), map[string]string{"price": "430", "category": "bench", "hours": "14.25", "materials": "124.90"})
+	assert.Contains(t, byHand.text(), "Preview: exactly this would leave")
+	preview := c.presses(member, sold, "Share it with the local log, after a preview")
 	assert.Contains(t, preview.text(), "Preview: exactly this would leave")
 	assert.Contains(t, c.types(member, "sale mine", nil).text(), "You have shared no sale", "a preview shares nothing")
 	shared := c.presses(member, preview, "Share it")
