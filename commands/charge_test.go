@@ -106,10 +106,12 @@ func assertSoldBeside(t *testing.T, market, charged commands.Reply) {
 		assert.Equal(t, f.Text, beside.Rows[n][1])
 		assert.Equal(t, f.Label, "Median "+beside.Rows[n][0])
 	}
-	for _, row := range market.Tables[0].Rows {
-		for _, there := range beside.Rows {
-			if there[0] == row[0] {
-				assert.Equal(t, row[1]+" to "+row[2], there[2])
+	for _, middles := range market.Tables {
+		for _, row := range middles.Rows {
+			for _, there := range beside.Rows {
+				if there[0] == row[0] {
+					assert.Equal(t, row[1]+" to "+row[2], there[2])
+				}
 			}
 		}
 	}

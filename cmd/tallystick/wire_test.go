@@ -201,8 +201,10 @@ func (s *stage) say(text string) []string {
 
 func (s *stage) learn(reply commands.Reply) {
 	for _, a := range reply.Actions {
-		if code := a.Options["confirm"]; code != "" && code != "yes" && !slices.Contains(s.codes, code) {
-			s.codes = append(s.codes, code)
+		for _, name := range []string{"confirm", "draft", "room"} {
+			if code := a.Options[name]; code != "" && code != "yes" && !slices.Contains(s.codes, code) {
+				s.codes = append(s.codes, code)
+			}
 		}
 	}
 	for _, f := range reply.Figures {
