@@ -21,6 +21,8 @@ const aboutExample = "hall bench 48x14x18 elm, 14h15, 84 materials + 11.50 glue 
 func (h house) charge() Command {
 	category, species := h.categoryOption(), speciesOption
 	species.Required = false
+	piece := h.pieceOption()
+	piece.Summary = "or a piece of yours, whose sheet tells it; the open one where nothing is typed"
 	draft := Option{Name: "draft", Summary: "the code of what you asked before, to go on from there", Kind: Code, Example: "K7Q2MX"}
 	return Command{
 		Path:    "charge",
@@ -33,9 +35,9 @@ func (h house) charge() Command {
 			spanOption, materialsOption, rateOption,
 			{Name: "size", Summary: "the outside size, length x width x height, or the size of the top", Kind: Size, Example: "48 x 14 x 18 in"},
 			{Name: "boards", Summary: "the boards in it, thickness x width x length", Kind: Boards, MaxLength: maxLotText, Example: "6 @ 5/8 x 3-1/2 x 40 in"},
-			lowestRateOption, feeOption, fixedFeeOption, h.venueOption("or one of your venues"), haggleOption, category, species, draft,
+			lowestRateOption, feeOption, fixedFeeOption, h.venueOption("or one of your venues"), haggleOption, category, species, piece, draft,
 		},
-		Examples:  []string{"/charge about:" + aboutExample},
+		Examples:  []string{"/charge about:" + aboutExample, "/charge piece:1"},
 		Ask:       []string{"about", "hours", "materials", "rate", "size"},
 		FormTitle: "What should I charge?",
 		Prefill:   h.prefillCharge,
@@ -81,8 +83,8 @@ func (h house) answerCharge(ctx context.Context, req Request) (Reply, error) {
 // under a code, with what the request changes. A blank option takes back what was
 // told there.
 //
-// An open job sheet is a further source of fields: it makes them of what the sheet
-// holds and hands them to chargeAnswer, as chargeFields does with a line.
+// A named piece tells what its job sheet holds, and the open one does where nothing
+// was typed; what is typed beside a piece wins.
 func (h house) chargeTold(ctx context.Context, req Request) (told map[string]string, code string, err error) {
 	told, code = map[string]string{}, strings.TrimSpace(req.Options["draft"])
 	if code != "" {
@@ -90,9 +92,14 @@ func (h house) chargeTold(ctx context.Context, req Request) (told map[string]str
 			return nil, "", err
 		}
 	}
+	if bare := len(req.Options) == 0 || len(req.Options) == 1 && req.Options["public"] != ""; bare || !blank(req.Options["piece"]) {
+		if told, err = h.toldBySheet(ctx, req); err != nil {
+			return nil, "", err
+		}
+	}
 	for name, text := range req.Options {
 		switch {
-		case name == "draft":
+		case name == "draft", name == "piece":
 		case blank(text):
 			delete(told, name)
 		default:
@@ -118,7 +125,10 @@ func (h house) question(ctx context.Context, req Request, code string) (map[stri
 // from it: an empty field leaves the line as it is.
 func (h house) prefillCharge(ctx context.Context, req Request) (map[string]string, error) {
 	if blank(req.Options["draft"]) {
-		return req.Options, nil
+		if len(req.Options) > 0 && blank(req.Options["piece"]) {
+			return req.Options, nil
+		}
+		return h.toldBySheet(ctx, req)
 	}
 	return h.question(ctx, req, req.Options["draft"])
 }

@@ -56,7 +56,7 @@ func (h house) chargeAnswer(ctx context.Context, req Request, f fields, r lineRe
 	}
 	reply.Actions = append(reply.Actions, marketAction(f.category))
 	if rows := c.readRows(r); len(rows) > 0 {
-		reply.Tables = append(reply.Tables, Table{Title: "How I read it", Columns: []string{"you wrote", "read as"}, Rows: rows})
+		reply.Tables = append(reply.Tables, Table{Title: "How I read it", Columns: []string{"told", "read as"}, Rows: rows})
 	}
 	reply.Notes = slices.Concat(said(notUnderstood(r), c.asks(), c.standingWords(shown, reply.Figures)), moves, c.notes)
 	return reply, nil

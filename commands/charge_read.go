@@ -26,9 +26,13 @@ func (c *charged) readRows(r lineReading) [][]string {
 	for _, p := range parts {
 		rows = append(rows, []string{cutCell(p.wrote()), c.readAs(p)})
 	}
+	meaning := "holds, whatever the line says of it"
+	if blank(c.req.Options["about"]) {
+		meaning = "as told, there being no line"
+	}
 	for _, name := range []string{"hours", "materials", "rate", "lowest-rate", "size", "boards", "fee", "fixed-fee", "venue", "haggle", "category", "species"} {
 		if text := c.req.Options[name]; !blank(text) {
-			rows = append(rows, []string{cutCell(name + ":" + text), "holds, whatever the line says of it"})
+			rows = append(rows, []string{cutCell(name + ":" + text), meaning})
 		}
 	}
 	if more := len(rows) - mostRows; more > 1 {

@@ -86,7 +86,11 @@ func TestAListAndASheetTakeNoLongerAmongManyPieces(t *testing.T) {
 	ask := stocked(t, many)
 	for _, q := range questions {
 		least := map[string]time.Duration{"ten": time.Hour, "many": time.Hour}
-		for range 20 { // the least of many is what it takes on a quiet machine
+		// The least of many is what it takes on a quiet machine; a busy one needs more.
+		for round := range 500 {
+			if round >= 20 && least["many"] < 2*least["ten"] {
+				break
+			}
 			for who := range least {
 				least[who] = min(least[who], ask(who, q.path, q.options))
 			}
