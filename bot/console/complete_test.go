@@ -53,9 +53,12 @@ func TestTheTabKeyOffersWhatMayStandNext(t *testing.T) {
 	}
 }
 
-func TestRunningTextIsWrappedAndTablesAreNot(t *testing.T) {
+func TestWhatIsTooWideGoesOnUnderItself(t *testing.T) {
 	t.Parallel()
-	assert.Equal(t, "one two\nthree\n  a table stays as it is\n", wrap("one two three\n  a table stays as it is\n", 8))
+	assert.Equal(t, "one two\nthree\n  a row\n", wrap("one two three\n  a row\n", 8))
+	assert.Equal(t, "  told   read as\n  boards 1\n", wrap("  told   read as\n  boards 1\n", 20), "what fits stays as it is")
+	assert.Equal(t, "  told   read as\n  size   12 × 14 ×\n         16 in\n", wrap("  told   read as\n  size   12 × 14 × 16 in\n", 19), "under the last column")
+	assert.Equal(t, "  a long first column\n    $4\n", wrap("  a long first column  $4\n", 21), "too narrow a rest")
 	assert.Equal(t, "one two three\n", wrap("one two three\n", 0))
 	assert.Equal(t, "unbreakableword x\n", wrap("unbreakableword x\n", 40))
 }

@@ -184,7 +184,7 @@ func (c *Console) print(reply commands.Reply, terminal bool) {
 	c.Show(c.out, reply)
 	if terminal {
 		for i, a := range actions {
-			fmt.Fprintf(c.out, "  %d  %s  (%s)\n", i+1, a.Label, a.Line())
+			fmt.Fprint(c.out, wrap(fmt.Sprintf("  %d  %s  (%s)\n", i+1, a.Label, a.Line()), c.Width))
 		}
 		if len(actions) > 0 {
 			fmt.Fprintln(c.out, "Type a number to choose.")
