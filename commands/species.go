@@ -58,6 +58,10 @@ func nearestWood(err error) error {
 	for _, list := range [][]string{lumber.TradeNames(), lumber.GroupNames(), lumber.SpeciesNames()} {
 		for _, name := range list {
 			names = append(names, strings.ToLower(name))
+			// The handbook puts the kind behind: people say black walnut for "walnut, black".
+			if wood, kind, ok := strings.Cut(strings.ToLower(name), ", "); ok {
+				names = append(names, kind+" "+wood)
+			}
 		}
 	}
 	if near, ok := closest(input.Value, names); ok {
