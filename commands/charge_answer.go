@@ -146,7 +146,7 @@ func (c *charged) price(reply *Reply) (err error) {
 			return err
 		}
 		reply.Figures = append(reply.Figures, moneyFigure(target.key+"_each", "Each of "+strconv.Itoa(c.fields.count)+", at the "+target.short, each, c.req))
-		c.notes = append(c.notes, "I took the hours and the amounts as those of all "+strconv.Itoa(c.fields.count)+" together.")
+		c.notes = append(c.notes, "The hours and the amounts are those of all "+strconv.Itoa(c.fields.count)+" together; write 5h each for what one of them takes.")
 	}
 	return nil
 }

@@ -51,6 +51,10 @@ func (r *lineReading) settle(l lineReader) {
 	}
 	f := &r.fields
 	of := func(kind partKind, roles ...role) []*part { return r.of(kind, roles...) }
+	if p := r.only("counts", of(countPart)); p != nil {
+		f.count, _ = strconv.Atoi(p.name)
+	}
+	r.multiply(f.count)
 	f.cost = r.total(of(moneyPart, costRole))
 	f.fixed = r.total(of(moneyPart, fixedRole))
 	if p := r.only("sizes", append(of(sizePart), r.sides(of(sidePart), l)...)); p != nil {
@@ -101,9 +105,6 @@ func (r *lineReading) settle(l lineReader) {
 	f.distance = r.driven(of(distancePart))
 	if p := r.only("rates for driving", of(perTripPart)); p != nil {
 		f.perTrip = &p.per
-	}
-	if p := r.only("counts", of(countPart)); p != nil {
-		f.count, _ = strconv.Atoi(p.name)
 	}
 	if p := r.only("kinds of piece", of(categoryPart)); p != nil {
 		f.category, f.what = p.name, p.wrote()

@@ -38,8 +38,9 @@ import (
 //
 // Amounts paid out are added up; so are times that a plus sign joins or that each
 // have their own stage of work ("6h milling, 8h assembly"). Of everything else one
-// value holds: two that differ are asked about and neither is used. A name may be a
-// slip of the finger away. No clause changes how another is read, so that their
+// value holds: two that differ are asked about and neither is used. A time or an
+// amount with "each" directly beside it is that of one piece, and counts as often as
+// there are pieces. A name may be a slip of the finger away. No clause changes how another is read, so that their
 // order is of no account; and every word is in a part that is shown, or among the
 // small ones passed over, or among those not understood.
 
@@ -79,6 +80,7 @@ func (l lineReader) read(text string) lineReading {
 			}
 		}
 		l.claim(clause)
+		l.apiece(clause)
 		l.windows(clause, n, l.venueOf)
 		l.mistyped(clause, n)
 		for _, t := range clause {

@@ -73,12 +73,12 @@ func (c *charged) readAs(p *part) string {
 	case feetPart:
 		return p.number.String() + " board feet of wood"
 	case timePart:
-		return spanText(p.span) + " of your time"
+		return spanText(p.span) + " of your time" + p.forAll()
 	case moneyPart:
 		if p.role == fixedRole {
 			return moneyText(p.money, locale) + " of fixed fee"
 		}
-		return moneyText(p.money, locale) + " paid out"
+		return moneyText(p.money, locale) + " paid out" + p.forAll()
 	case distancePart:
 		text := distanceText(p.whole(), in)
 		if p.role == eachWayRole {

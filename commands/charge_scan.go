@@ -56,6 +56,10 @@ type part struct {
 	note string
 	// other is true for a number of something that is no money.
 	other bool
+	// each is true for what was told of one piece of several; pieces is by how many
+	// it was multiplied, 0 where it was not.
+	each   bool
+	pieces int
 	// doubt asks about a part that could be two things.
 	doubt string
 }
