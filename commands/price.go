@@ -142,7 +142,11 @@ func (d deal) prices() ([]priced, error) {
 	}
 	if d.known("rate") {
 		add("target_price", "Target, pays your rate", "target", d.wanted, none, d.step)
-		add("asking_price", "Asking, with room to haggle", "asking", d.wanted, d.haggle, d.step)
+		label := "Asking, with room to haggle"
+		if d.haggle.IsZero() {
+			label = "Asking, no haggling expected"
+		}
+		add("asking_price", label, "asking", d.wanted, d.haggle, d.step)
 	}
 	return list, failed
 }

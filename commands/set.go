@@ -95,6 +95,7 @@ func (s *Set) Do(ctx context.Context, req Request) (reply Reply) {
 	if command.HostOnly && !req.Host {
 		return Reply{Private: true, Refusal: forHosts(path)}
 	}
+	req.Options = chosen(command, req.Options)
 	if m := s.check(command, req); m != nil {
 		return Reply{Private: true, Mistake: m}
 	}
@@ -160,11 +161,33 @@ func (s *Set) check(c Command, req Request) *Mistake {
 			return &Mistake{Option: o.Name, Given: measure.Quote(text),
 				Problem: fmt.Sprintf("is %d characters long and I read at most %d", n, o.Limit()), Try: o.Example}
 		}
-		if len(o.Choices) > 0 && !slices.ContainsFunc(o.Choices, func(ch Choice) bool { return ch.Value == text }) {
+		if len(o.Choices) > 0 && !o.choice(text) {
 			return &Mistake{Option: o.Name, Given: measure.Quote(text), Problem: "is not one of the choices", Try: choicesOf(o)}
 		}
 	}
 	return nil
+}
+
+// chosen takes a choice by the words shown for it too, and in either case.
+func chosen(c Command, typed map[string]string) map[string]string {
+	for _, o := range c.Options {
+		text := strings.TrimSpace(typed[o.Name])
+		if text == "" || o.choice(typed[o.Name]) {
+			continue
+		}
+		for _, ch := range o.Choices {
+			if strings.EqualFold(ch.Value, text) || strings.EqualFold(ch.Label, text) {
+				typed = maps.Clone(typed)
+				typed[o.Name] = ch.Value
+				break
+			}
+		}
+	}
+	return typed
+}
+
+func (o Option) choice(text string) bool {
+	return slices.ContainsFunc(o.Choices, func(ch Choice) bool { return ch.Value == text })
 }
 
 func choicesOf(o Option) string {
