@@ -49,11 +49,17 @@ type deal struct {
 func (in *reading) deal() deal {
 	d := deal{in: in, span: in.span("hours")}
 	d.job = price.Job{Cost: in.money("materials"), Hours: d.span.High}
-	if d.timed() {
-		d.wanted = in.usual("rate", " an hour wanted")
-		d.lowest = in.usual("lowest-rate", " an hour at least")
-		d.job.Overhead = in.usual("overhead", " an hour of overhead")
+	// What is typed is read even where there is no time to pay for; what is only set
+	// is then of no account.
+	hourly := func(name, said string) (m price.Money) {
+		if d.timed() || in.has(name) {
+			m = in.usual(name, said)
+		}
+		return m
 	}
+	d.wanted = hourly("rate", " an hour wanted")
+	d.lowest = hourly("lowest-rate", " an hour at least")
+	d.job.Overhead = hourly("overhead", " an hour of overhead")
 	d.job.Tax, d.job.TaxIncluded = in.tax()
 	if d.known("rate") || in.has("step") {
 		d.step = in.usual("step", " as the step of prices")
