@@ -64,7 +64,7 @@ func (h house) answerPieceExport(ctx context.Context, req Request) (Reply, error
 		return Reply{}, err
 	}
 	return Reply{Title: "All your job sheets", Private: true, File: &File{Name: "job-sheets-" + day + ".json", MediaType: "application/json", Bytes: text},
-		Notes: []string{plural(len(ledger.Entries), "entry") + ", with all that was corrected and undone. /piece import takes it back; in the terminal as json:@ and the file's name."}}, nil
+		Notes: []string{plural(len(ledger.Entries), "entry") + ", with all that was corrected and undone. /piece import takes it back, as the file; in the terminal as json:@ and the file's name."}}, nil
 }
 
 func (in *reading) year() int {

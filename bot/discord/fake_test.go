@@ -50,6 +50,8 @@ type fake struct {
 	registered json.RawMessage
 	puts       int
 	reads      int
+	// sent are the files of members that the fake keeps, by their path.
+	sent map[string]string
 	// registry, when set, answers the requests about commands.
 	registry func(method string) *answer
 	// readyWithout leaves the application out of READY.
@@ -113,6 +115,9 @@ func (f *fake) handle(w http.ResponseWriter, r *http.Request) {
 	switch {
 	case r.URL.Path == "/socket/":
 		f.gateway(w, r)
+	case r.Method == http.MethodGet && f.sent[r.URL.Path] != "":
+		assert.Empty(f.t, r.Header.Get("Authorization"), "no token goes for a file")
+		_, _ = io.WriteString(w, f.sent[r.URL.Path])
 	case !ok:
 		f.unexpected(w, r)
 	case r.Method == http.MethodGet && path == "/gateway":

@@ -47,6 +47,9 @@ type incomingData struct {
 	CustomID   string            `json:"custom_id"`
 	Values     []string          `json:"values"`
 	Components []filled          `json:"components"`
+	Resolved   struct {
+		Attachments map[string]sentFile `json:"attachments"`
+	} `json:"resolved"`
 }
 
 type incomingOption struct {

@@ -12,6 +12,7 @@ import (
 type desk struct {
 	config Config
 	api    *api
+	files  fetcher
 	// known are the commands by path.
 	known   map[string]commands.Command
 	seen    *recent
@@ -35,8 +36,8 @@ type desk struct {
 // a resumed connection is answered once.
 const remembered = 4096
 
-func newDesk(c Config, rest *api) *desk {
-	d := &desk{config: c, api: rest, known: map[string]commands.Command{}, seen: newRecent(remembered),
+func newDesk(c Config, rest *api, files fetcher) *desk {
+	d := &desk{config: c, api: rest, files: files, known: map[string]commands.Command{}, seen: newRecent(remembered),
 		handlers: make(chan struct{}, c.Handlers), lanes: make(chan struct{}, busyLanes), queue: make(chan *exchange, c.Queue)}
 	d.working, d.stop = context.WithCancel(context.Background())
 	for _, command := range c.Set.Commands() {
@@ -152,6 +153,10 @@ func (d *desk) serve(x *exchange) {
 	}
 	if x.form {
 		x.openForm()
+		return
+	}
+	if mistake := d.fetch(ctx, &x.ask); mistake != nil {
+		x.answer(commands.Reply{Private: true, Mistake: mistake})
 		return
 	}
 	var reply commands.Reply

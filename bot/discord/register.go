@@ -193,6 +193,8 @@ func registerOptions(c commands.Command) ([]*registeredOption, error) {
 		r := &registeredOption{Type: discordgo.ApplicationCommandOptionString,
 			Name: o.Name, Description: o.Summary, Required: o.Required, Autocomplete: o.Complete != nil}
 		switch {
+		case o.Kind == commands.FileText:
+			r.Type = discordgo.ApplicationCommandOptionAttachment
 		case len(o.Choices) > choicesMost: // offered while typing instead
 			r.Autocomplete = true
 			fallthrough

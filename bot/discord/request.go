@@ -28,6 +28,8 @@ type ask struct {
 	id, application, token string
 	// option and typed are what a completion is for.
 	option, typed string
+	// files are what was sent with an option, by its name.
+	files map[string]sentFile
 	// refusal is why a press is not for the commands to answer, or "".
 	refusal string
 	// form is true when the command's form is to be opened instead of answering.
@@ -123,6 +125,13 @@ func (a *ask) readCommand(data *incomingData) {
 			continue
 		}
 		text := typedText(o.Value)
+		if o.Type == discordgo.ApplicationCommandOptionAttachment {
+			if a.files == nil {
+				a.files = map[string]sentFile{}
+			}
+			a.files[o.Name] = data.Resolved.Attachments[text]
+			continue
+		}
 		a.request.Options[o.Name] = text
 		if o.Focused {
 			a.option, a.typed = o.Name, text

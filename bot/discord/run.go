@@ -42,7 +42,7 @@ func Run(ctx context.Context, config Config) error {
 	if err != nil {
 		return clean.err(err)
 	}
-	desk := newDesk(c, rest)
+	desk := newDesk(c, rest, newFetcher(to, c))
 	ctx, stop := context.WithCancelCause(ctx)
 	defer stop(nil)
 	register := &registrar{api: rest, log: c.Log, body: body, retry: c.Timing.Retry, most: c.Timing.RetryMost,
