@@ -10,7 +10,6 @@ import (
 	"slices"
 	"strings"
 
-	"tallystick/calc/measure"
 	"tallystick/commands"
 )
 
@@ -76,7 +75,7 @@ func (f fetcher) read(ctx context.Context, from sentFile) (string, error) {
 // one is the member's to put right.
 func (d *desk) fetch(ctx context.Context, a *ask) *commands.Mistake {
 	for name, file := range a.files {
-		problem, given := "", measure.Quote(file.Name)
+		problem, given := "", cut(file.Name, 32)
 		if file.Size > fileMost {
 			problem = fmt.Sprintf("is larger than the %d MB that I read", fileMost>>20)
 		} else if text, err := d.files.read(ctx, file); err != nil {
