@@ -46,7 +46,7 @@ func address(path string, readOnly bool) string {
 // told: the driver does not mind a pragma that does not exist.
 func connect(ctx context.Context, path string, connections int, readOnly bool) (*sql.DB, error) {
 	sqlite.StrictPragmas(true)
-	db, err := sql.Open("sqlite", address(path, readOnly))
+	db, err := openPool(address(path, readOnly))
 	if err != nil {
 		return nil, fmt.Errorf("connecting: %w", err)
 	}

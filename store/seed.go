@@ -23,7 +23,7 @@ type SeedSale struct {
 // release sees no change. In a community that is not for practice it is
 // ErrConflict: invented and real prices never mix.
 func (s *Store) Seed(ctx context.Context, community string, sales []SeedSale) error {
-	return s.write(ctx, "seeding", func(tx *sql.Tx) error {
+	return s.writeAlone(ctx, "seeding", func(tx *sql.Tx) error {
 		settings, err := s.ensureCommunity(ctx, tx, community)
 		if err != nil {
 			return err
