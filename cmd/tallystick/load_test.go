@@ -47,6 +47,8 @@ func TestMain(m *testing.M) {
 		os.Exit(code)
 	case "bare":
 		bareBot()
+	case "crash":
+		crashing()
 	default:
 		os.Exit(m.Run())
 	}
