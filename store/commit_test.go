@@ -267,7 +267,10 @@ func TestAFullDiskIsToldToAllWhoShareTheTransaction(t *testing.T) {
 				}
 				_, err := tx.ExecContext(t.Context(), `WITH RECURSIVE n(i) AS (SELECT 1000 UNION ALL SELECT i + 1 FROM n WHERE i < 900000)
 					INSERT INTO tried (by, seen) SELECT i, 0 FROM n`)
-				return err
+				// Who goes on as if nothing had happened keeps nothing either.
+				_, again := tryWrite(t.Context(), tx, 200)
+				assert.ErrorIs(t, again, err)
+				return nil
 			})
 		})
 		waitFor(t, s, by+1)
@@ -275,6 +278,7 @@ func TestAFullDiskIsToldToAllWhoShareTheTransaction(t *testing.T) {
 	let()
 	all.Wait()
 	assert.Equal(t, sqlite3.SQLITE_FULL, sqliteCode(errs[4]))
+	assert.Equal(t, sqlite3.SQLITE_FULL, sqliteCode(errs[0]), "what was written before is gone, too")
 	_, err = s.writer.ExecContext(t.Context(), "PRAGMA max_page_count = 4294967294")
 	require.NoError(t, err)
 	require.NoError(t, s.write(t.Context(), "trying", func(tx *sql.Tx) error {
@@ -294,6 +298,22 @@ func TestAFullDiskIsToldToAllWhoShareTheTransaction(t *testing.T) {
 		assert.Equal(t, err == nil, there[1+by], "%d was told %v", 1+by, err)
 	}
 	assert.True(t, there[100])
+	assert.False(t, there[200])
+}
+
+func TestAnErrorOfTheDiskThatIsPassedOverIsToldAllTheSame(t *testing.T) {
+	t.Parallel()
+	s := tried(t)
+	_, err := s.writer.ExecContext(t.Context(), "PRAGMA max_page_count = 1")
+	require.NoError(t, err)
+	err = s.write(t.Context(), "trying", func(tx *sql.Tx) error {
+		_, _ = tx.ExecContext(t.Context(), `WITH RECURSIVE n(i) AS (SELECT 1000 UNION ALL SELECT i + 1 FROM n WHERE i < 900000)
+			INSERT INTO tried (by, seen) SELECT i, 0 FROM n`)
+		_, _ = tryWrite(t.Context(), tx, 7)
+		return nil
+	})
+	assert.Equal(t, sqlite3.SQLITE_FULL, sqliteCode(err))
+	assert.Empty(t, triedLines(t, s.reader))
 }
 
 func TestWhoGivesUpBeforeTheirTurnIsNotRun(t *testing.T) {

@@ -1,6 +1,7 @@
 package store
 
 import (
+	"cmp"
 	"context"
 	"database/sql"
 	"database/sql/driver"
@@ -9,6 +10,7 @@ import (
 	"strings"
 
 	"modernc.org/sqlite"
+	sqlite3 "modernc.org/sqlite/lib"
 )
 
 // preparedMost is how many statements a connection keeps prepared: more than this
@@ -67,6 +69,9 @@ type conn struct {
 	sqliteConn
 	ready   map[string]statement
 	writing bool
+	// lost is what ended the transaction before its time, as a full disk does.
+	// Whatever is said in it after that would be kept on its own, so nothing is.
+	lost error
 }
 
 // Unwrap gives the driver's own connection.
@@ -75,9 +80,22 @@ func (c *conn) Unwrap() driver.Conn { return c.sqliteConn }
 // shield gives the context that a statement runs under.
 func (c *conn) shield(ctx context.Context) (context.Context, error) {
 	if c.writing {
-		return context.WithoutCancel(ctx), ctx.Err()
+		return context.WithoutCancel(ctx), cmp.Or(c.lost, ctx.Err())
 	}
 	return ctx, nil
+}
+
+// look takes note of an error on which SQLite may take a transaction back whole.
+func (c *conn) look(err error) error {
+	if err == nil || !c.writing {
+		return err
+	}
+	switch sqliteCode(err) {
+	case sqlite3.SQLITE_FULL, sqlite3.SQLITE_IOERR, sqlite3.SQLITE_NOMEM, sqlite3.SQLITE_INTERRUPT, sqlite3.SQLITE_BUSY,
+		sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_READONLY, sqlite3.SQLITE_ABORT:
+		c.lost = err
+	}
+	return err
 }
 
 // BeginTx begins a transaction, by the driver's own setting one that writes unless
@@ -87,7 +105,7 @@ func (c *conn) BeginTx(ctx context.Context, options driver.TxOptions) (driver.Tx
 	if err != nil {
 		return nil, err
 	}
-	c.writing = !options.ReadOnly
+	c.writing, c.lost = !options.ReadOnly, nil
 	return transaction{tx, c}, nil
 }
 
@@ -96,16 +114,25 @@ type transaction struct {
 	of *conn
 }
 
-// Commit ends the transaction.
+// Commit ends the transaction, and fails where it ended before.
 func (t transaction) Commit() error {
+	if lost := t.of.lost; lost != nil {
+		return errors.Join(lost, t.Rollback())
+	}
 	t.of.writing = false
 	return t.Tx.Commit()
 }
 
-// Rollback ends the transaction.
+// Rollback ends the transaction. One that ended before its time needs none, but
+// does not always end on what looks like it.
 func (t transaction) Rollback() error {
-	t.of.writing = false
-	return t.Tx.Rollback()
+	lost := t.of.lost != nil
+	t.of.writing, t.of.lost = false, nil
+	err := t.Tx.Rollback()
+	if lost {
+		return nil
+	}
+	return err
 }
 
 // ExecContext runs a statement without rows.
@@ -119,11 +146,12 @@ func (c *conn) ExecContext(ctx context.Context, text string, args []driver.Named
 		return nil, err
 	}
 	if s == nil {
-		return c.sqliteConn.ExecContext(ctx, text, args)
+		result, err := c.sqliteConn.ExecContext(ctx, text, args)
+		return result, c.look(err)
 	}
 	result, err := s.ExecContext(ctx, args)
 	c.giveBack(text, s)
-	return result, err
+	return result, c.look(err)
 }
 
 // QueryContext runs a statement with rows. The statement is free again when they
@@ -138,12 +166,13 @@ func (c *conn) QueryContext(ctx context.Context, text string, args []driver.Name
 		return nil, err
 	}
 	if s == nil {
-		return c.sqliteConn.QueryContext(ctx, text, args)
+		rows, err := c.sqliteConn.QueryContext(ctx, text, args)
+		return rows, c.look(err)
 	}
 	rows, err := s.QueryContext(ctx, args)
 	if err != nil {
 		c.giveBack(text, s)
-		return nil, err
+		return nil, c.look(err)
 	}
 	return &keptRows{Rows: rows, of: c, text: text, s: s}, nil
 }
@@ -154,6 +183,9 @@ type keptRows struct {
 	text string
 	s    statement
 }
+
+// Next reads a row.
+func (r *keptRows) Next(into []driver.Value) error { return r.of.look(r.Rows.Next(into)) }
 
 // Close ends the reading.
 func (r *keptRows) Close() error {

@@ -18,6 +18,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"sync/atomic"
 
 	"tallystick/calc/pool"
 )
@@ -43,6 +44,7 @@ type Store struct {
 	keys           keys
 	defaults       Community
 	rules          pool.Rules
+	swept          atomic.Int64 // the day for which receipts were last swept
 }
 
 // Open opens the database and brings it up to date, making it and its keys when
