@@ -192,7 +192,13 @@ func truncate(ctx context.Context, db *sql.DB) error {
 // deleted is left in either.
 func (s *Store) Vacuum(ctx context.Context) error {
 	return s.commits.exclusive(ctx, func(db *sql.DB) error {
-		if _, err := db.ExecContext(ctx, "VACUUM"); err != nil {
+		// The copy that it makes is as large as the file: not in memory.
+		_, err := db.ExecContext(ctx, "PRAGMA temp_store = FILE")
+		if err == nil {
+			_, err = db.ExecContext(ctx, "VACUUM")
+		}
+		_, back := db.ExecContext(context.WithoutCancel(ctx), "PRAGMA temp_store = MEMORY")
+		if err = errors.Join(err, back); err != nil {
 			return fmt.Errorf("rebuilding database: %w", err)
 		}
 		return truncate(ctx, db)
