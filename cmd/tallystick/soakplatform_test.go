@@ -11,29 +11,18 @@ import (
 	"net/http/httptest"
 	"strconv"
 	"strings"
-	"sync"
-	"sync/atomic"
 	"testing"
 	"time"
 
-	"github.com/gorilla/websocket"
 	"github.com/stretchr/testify/require"
 )
 
 // soakPlatform is the platform for as long as one likes: it keeps nothing of what
 // was answered.
-type soakPlatform struct {
-	api    *httptest.Server
-	ready  chan struct{}
-	serial atomic.Int64
-	asked  sync.Map // the channel of each interaction, by its id
-
-	mu     sync.Mutex
-	socket *websocket.Conn
-}
+type soakPlatform struct{ *generator }
 
 func newSoakPlatform(t *testing.T) *soakPlatform {
-	p := &soakPlatform{ready: make(chan struct{}, 1)}
+	p := &soakPlatform{&generator{t: t, ready: make(chan struct{}, 1)}}
 	p.api = httptest.NewServer(http.HandlerFunc(p.answer))
 	t.Cleanup(p.api.Close)
 	return p
@@ -85,37 +74,6 @@ func withoutFiles(contentType string, raw []byte) []byte {
 	}
 }
 
-func (p *soakPlatform) gateway(w http.ResponseWriter, r *http.Request) {
-	conn, err := (&websocket.Upgrader{}).Upgrade(w, r, nil)
-	if err != nil {
-		return
-	}
-	defer conn.Close()
-	p.mu.Lock()
-	p.socket = conn
-	p.mu.Unlock()
-	p.push(`{"op":10,"d":{"heartbeat_interval":41250}}`)
-	for {
-		var frame struct{ Op int }
-		if conn.ReadJSON(&frame) != nil {
-			return
-		}
-		switch frame.Op {
-		case 1:
-			p.push(`{"op":11}`)
-		case 2:
-			p.push(`{"op":0,"t":"READY","s":1,"d":{"session_id":"x","user":{"id":"` + standInApp + `"},"application":{"id":"` + standInApp + `"}}}`)
-			p.ready <- struct{}{}
-		}
-	}
-}
-
-func (p *soakPlatform) push(text string) {
-	p.mu.Lock()
-	defer p.mu.Unlock()
-	_ = p.socket.WriteMessage(websocket.TextMessage, []byte(text))
-}
-
 // errUnanswered is an interaction that nothing was heard of.
 var errUnanswered = errors.New("not answered within 30 seconds")
 
@@ -146,7 +104,7 @@ func (p *soakPlatform) ask(guild, who, path string, options map[string]string) (
 // startSoaked starts the program in a process of its own, with its log in log.
 func startSoaked(t *testing.T, data string, log io.Writer) (*soakPlatform, *child) {
 	p := newSoakPlatform(t)
-	c := &child{generator: &generator{t: t}, process: selfAs(t, "soak", "TALLYSTICK_DATA="+data, "TALLYSTICK_LOG_LEVEL=warn",
+	c := &child{generator: p.generator, process: selfAs(t, "soak", "TALLYSTICK_DATA="+data, "TALLYSTICK_LOG_LEVEL=warn",
 		// A member here asks faster than a person does.
 		"TALLYSTICK_MEMBER_BURST=100000", "TALLYSTICK_MEMBER_EVERY=1ms", "TALLYSTICK_COMMUNITY_BURST=100000", "TALLYSTICK_COMMUNITY_EVERY=1ms",
 		"TALLYSTICK_DISCORD_API="+p.api.URL, "TALLYSTICK_DISCORD_TOKEN="+standInToken)}
