@@ -89,12 +89,12 @@ func (c *committer) exclusive(ctx context.Context, f func(db *sql.DB) error) err
 func (c *committer) close() {
 	p := &part{alone: true, turn: make(chan struct{}, 1)}
 	c.mu.Lock()
-	c.closed = true
-	if !c.taken {
-		c.taken = true
+	if c.closed || !c.taken {
+		c.closed, c.taken = true, true
 		c.mu.Unlock()
 		return
 	}
+	c.closed = true
 	c.waiting = append(c.waiting, p)
 	c.mu.Unlock()
 	<-p.turn

@@ -394,6 +394,7 @@ func TestClosingWaitsForWhoWaits(t *testing.T) {
 	require.ErrorIs(t, s.OptIn(t.Context(), ann, 1, march), errClosed)
 	let()
 	all.Wait()
+	_ = s.Close() // once more waits for nobody
 	s, err = Open(t.Context(), c)
 	require.NoError(t, err)
 	defer func() { require.NoError(t, s.Close()) }()

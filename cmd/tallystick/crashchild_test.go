@@ -125,7 +125,7 @@ func (c *crasher) do(request crashRequest) commands.Reply {
 	return reply
 }
 
-// work is a member who opens a piece and then clocks, notes, shares, withdraws and
+// work is a member who opens a piece and then clocks, notes, shares and
 // agrees, without a pause.
 func (c *crasher) work(worker int) {
 	member := fmt.Sprint("member ", worker)
