@@ -86,7 +86,7 @@ func waitFor(t *testing.T, s *Store, n int) {
 func TestWritesThatShareTransactionsAreWhatOneAtATimeWouldHaveBeen(t *testing.T) {
 	t.Parallel()
 	s := tried(t)
-	const members, each = 24, 60
+	const members, each = 24, 40
 	var mu sync.Mutex
 	kept := map[int]int{} // who wrote which line, as they were told
 	refused := map[int]bool{}
