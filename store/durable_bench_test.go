@@ -39,6 +39,7 @@ func BenchmarkDurablePosts(b *testing.B) {
 	}{
 		{"a clock entry", clockPosts, bareEntries},
 		{"a shared sale", salePosts, bareRecords},
+		{"a consent", consentPosts, bareConsents}, // one row of ours, too: what sharing a commit gives by itself
 	} {
 		b.Run(post.name, func(b *testing.B) {
 			ours, bare := post.ours(b), post.bare(b)
@@ -193,6 +194,25 @@ func bareEntries(b *testing.B) poster {
 		n := number.Add(1)
 		return bareInsert(ctx, db, "INSERT INTO entry (owner, "+entryColumns+") VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
 			owners[writer], n, 1+n/40, 0, "in", march.Unix(), 20000, 0, 0, "", 600, 0, `{"began":"1772712000","stage":"milling"}`)
+	}}
+}
+
+// consentPosts note consents.
+func consentPosts(b *testing.B) poster {
+	s, _ := benchStore(b)
+	var number atomic.Int64
+	return poster{post: func(ctx context.Context, _, _ int) error {
+		return s.OptIn(ctx, Who{ann.Community, fmt.Sprint(number.Add(1))}, 1, march)
+	}}
+}
+
+// bareConsents insert the row of a consent and nothing else.
+func bareConsents(b *testing.B) poster {
+	s, db := bareDB(b)
+	var number atomic.Int64
+	return poster{post: func(ctx context.Context, _, _ int) error {
+		return bareInsert(ctx, db, "INSERT INTO consent (member, wording, given) VALUES (?, ?, ?)",
+			s.memberID(Who{ann.Community, fmt.Sprint(number.Add(1))}), 1, 20000)
 	}}
 }
 
