@@ -78,9 +78,24 @@ func (s *Store) readDraft(ctx context.Context, tx *sql.Tx, who Who, code string)
 	return sale, err
 }
 
+// takeDraft gives the draft and deletes it.
+func takeDraft(ctx context.Context, tx *sql.Tx, member []byte, code string) (Sale, error) {
+	row := tx.QueryRowContext(ctx, "DELETE FROM draft WHERE member = ? AND code = ? RETURNING "+saleColumns, member, plainCode(code))
+	sale, err := scanSale(row.Scan)
+	if errors.Is(err, sql.ErrNoRows) {
+		return sale, ErrNotFound
+	}
+	return sale, err
+}
+
+func sweepDrafts(ctx context.Context, tx *sql.Tx, now time.Time) error {
+	_, err := tx.ExecContext(ctx, "DELETE FROM draft WHERE expires <= ?", now.Unix())
+	return err
+}
+
 // sweep forgets the drafts and receipts whose time is over.
 func sweep(ctx context.Context, tx *sql.Tx, now time.Time) error {
-	if _, err := tx.ExecContext(ctx, "DELETE FROM draft WHERE expires <= ?", now.Unix()); err != nil {
+	if err := sweepDrafts(ctx, tx, now); err != nil {
 		return err
 	}
 	return sweepReceipts(ctx, tx, now)

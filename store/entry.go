@@ -81,14 +81,11 @@ func (b *Book) Limit(ctx context.Context) (int64, error) {
 
 // add numbers an entry, writes it, and brings the lists that hang on it up to date.
 func (b *Book) add(ctx context.Context, e *price.Entry) error {
-	if _, err := execute(ctx, b.tx, `INSERT INTO book (owner, next_entry, next_piece, next_lot) VALUES (?, 1, 1, 1)
-		ON CONFLICT DO NOTHING`, b.owner); err != nil {
-		return err
-	}
 	var piece, lot int
-	err := b.tx.QueryRowContext(ctx, "UPDATE book SET next_entry = next_entry + 1, next_piece = next_piece + ?2, next_lot = next_lot + ?3 "+
-		"WHERE owner = ?1 RETURNING next_entry - 1, next_piece - 1, next_lot - 1",
-		b.owner, e.Kind == price.EntryOpen, e.Kind == price.EntryLot).Scan(&e.Number, &piece, &lot)
+	opens, begins := e.Kind == price.EntryOpen, e.Kind == price.EntryLot
+	err := b.tx.QueryRowContext(ctx, `INSERT INTO book (owner, next_entry, next_piece, next_lot) VALUES (?1, 2, 1 + ?2, 1 + ?3)
+		ON CONFLICT DO UPDATE SET next_entry = next_entry + 1, next_piece = next_piece + ?2, next_lot = next_lot + ?3
+		RETURNING next_entry - 1, next_piece - 1, next_lot - 1`, b.owner, opens, begins).Scan(&e.Number, &piece, &lot)
 	if err != nil {
 		return err
 	}
@@ -131,14 +128,14 @@ func (b *Book) settle(ctx context.Context, piece, lot int) error {
 	if piece == 0 {
 		return nil
 	}
-	var entries int
-	if err := b.tx.QueryRowContext(ctx, "SELECT count(*) FROM entry WHERE owner = ? AND piece = ?", b.owner, piece).Scan(&entries); err != nil {
+	entries, err := b.Entries(ctx, piece)
+	if err != nil {
 		return err
 	}
-	if entries > price.MaxEntries {
+	if len(entries) > price.MaxEntries {
 		return ErrFull
 	}
-	sheet, there, err := b.fold(ctx, piece)
+	sheet, there, err := b.foldEntries(ctx, entries)
 	if err != nil {
 		return err
 	}
@@ -150,7 +147,8 @@ func (b *Book) settle(ctx context.Context, piece, lot int) error {
 		return err
 	}
 	_, err = execute(ctx, b.tx, `INSERT INTO piece (owner, number, name, category, status) VALUES (?, ?, ?, ?, ?)
-		ON CONFLICT DO UPDATE SET name = excluded.name, category = excluded.category, status = excluded.status`,
+		ON CONFLICT DO UPDATE SET name = excluded.name, category = excluded.category, status = excluded.status
+		WHERE (name, category, status) <> (excluded.name, excluded.category, excluded.status)`,
 		b.owner, piece, sheet.Facts[price.FactName], sheet.Facts[price.FactCategory], sheet.Status)
 	if err != nil {
 		return err

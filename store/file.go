@@ -37,7 +37,9 @@ func address(path string, readOnly bool) string {
 	if readOnly {
 		settings = append(settings, "_query_only=1")
 	} else {
-		settings = append(settings, "_txlock=immediate")
+		// What a part of a shared transaction may have to take back is held in
+		// memory; else each part would write a file.
+		settings = append(settings, "_txlock=immediate", "_pragma=temp_store(2)")
 	}
 	return "file:" + path + "?" + strings.Join(settings, "&")
 }
@@ -46,7 +48,7 @@ func address(path string, readOnly bool) string {
 // told: the driver does not mind a pragma that does not exist.
 func connect(ctx context.Context, path string, connections int, readOnly bool) (*sql.DB, error) {
 	sqlite.StrictPragmas(true)
-	db, err := sql.Open("sqlite", address(path, readOnly))
+	db, err := openPool(address(path, readOnly))
 	if err != nil {
 		return nil, fmt.Errorf("connecting: %w", err)
 	}
@@ -55,6 +57,8 @@ func connect(ctx context.Context, path string, connections int, readOnly bool) (
 	want := slices.Clone(pragmas)
 	if readOnly {
 		want = append(want, struct{ name, set, read string }{"query_only", "1", "1"})
+	} else {
+		want = append(want, struct{ name, set, read string }{"temp_store", "2", "2"})
 	}
 	for _, p := range want {
 		var got string

@@ -268,16 +268,25 @@ func TestReadersCannotWrite(t *testing.T) {
 func TestEveryConnectionIsSetAsItWasTold(t *testing.T) {
 	t.Parallel()
 	s, _ := inside(t)
-	for i := range readerCount {
-		conn, err := s.reader.Conn(t.Context())
+	require.NoError(t, s.Vacuum(t.Context()), "which sets some for a while")
+	require.NoError(t, s.RunRelease(t.Context(), ann.Community, pool.DayAt(march), pool.StandardRules()))
+	says := func(db *sql.DB, who string, want map[string]string) {
+		conn, err := db.Conn(t.Context())
 		require.NoError(t, err)
-		defer conn.Close()
-		for _, p := range pragmas {
+		t.Cleanup(func() { _ = conn.Close() }) // kept until then, so that the next is another
+		for name, value := range want {
 			var got string
-			require.NoError(t, conn.QueryRowContext(t.Context(), "PRAGMA "+p.name).Scan(&got))
-			assert.Equal(t, p.read, got, "%s of reader %d", p.name, i)
+			require.NoError(t, conn.QueryRowContext(t.Context(), "PRAGMA "+name).Scan(&got))
+			assert.Equal(t, value, got, "%s of %s", name, who)
 		}
 	}
+	// A transaction is on the disk when it is told to be: WAL and FULL.
+	durable := map[string]string{"journal_mode": "wal", "synchronous": "2", "foreign_keys": "1", "secure_delete": "1", "busy_timeout": "5000"}
+	for i := range readerCount {
+		says(s.reader, fmt.Sprint("reader ", i), durable)
+	}
+	durable["temp_store"] = "2"
+	says(s.writer, "the writer", durable)
 }
 
 func TestTheLogIsOnlyAddedTo(t *testing.T) {

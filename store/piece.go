@@ -45,12 +45,14 @@ func (s *Store) ReadBook(ctx context.Context, who Who, f func(b *Book) error) er
 // set here. A delivery that comes again adds nothing and gives the first entry
 // again. Entries that contradict those before them are a *price.ContradictionError.
 func (s *Store) WriteBook(ctx context.Context, who Who, delivery string, now time.Time, f func(b *Book) (price.Entry, error)) (e price.Entry, err error) {
+	// Hashed before the turn comes, so that nobody waits for it.
+	owner, receipt := s.ownerID(who), s.sheetReceipt(who, delivery)
 	err = s.write(ctx, "adding entry", func(tx *sql.Tx) error {
-		if err := sweepReceipts(ctx, tx, now); err != nil {
+		ctx := context.WithoutCancel(ctx) // short, and watching a context costs more
+		if err := s.sweepDaily(ctx, tx, now); err != nil {
 			return err
 		}
-		b := &Book{tx: tx, owner: s.ownerID(who)}
-		receipt := s.sheetReceipt(who, delivery)
+		b := &Book{tx: tx, owner: owner}
 		number, again, err := done(ctx, tx, receipt)
 		if err != nil {
 			return err
@@ -254,6 +256,10 @@ func (b *Book) fold(ctx context.Context, piece int) (price.Sheet, bool, error) {
 	if err != nil {
 		return price.Sheet{}, false, err
 	}
+	return b.foldEntries(ctx, entries)
+}
+
+func (b *Book) foldEntries(ctx context.Context, entries []price.Entry) (price.Sheet, bool, error) {
 	shares := map[int]int64{}
 	seen := map[int]bool{0: true}
 	for _, e := range entries {

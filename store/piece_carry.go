@@ -45,7 +45,7 @@ func (b *Book) next(ctx context.Context) (entry, piece, lot int, err error) {
 // ErrConflict or a *price.ContradictionError, too many entries are ErrFull, and
 // nothing is taken in.
 func (s *Store) ImportLedger(ctx context.Context, who Who, delivery string, l Ledger, beside bool, now time.Time) (first int, err error) {
-	err = s.write(ctx, "importing job sheets", func(tx *sql.Tx) error {
+	err = s.writeAlone(ctx, "importing job sheets", func(tx *sql.Tx) error {
 		if err := sweepReceipts(ctx, tx, now); err != nil {
 			return err
 		}

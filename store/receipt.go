@@ -58,10 +58,51 @@ func done(ctx context.Context, tx *sql.Tx, receipt []byte) (int, bool, error) {
 	return number, err == nil, err
 }
 
+// doneEither is done for two receipts at once.
+func doneEither(ctx context.Context, tx *sql.Tx, a, b []byte) (numberA int, hasA bool, numberB int, hasB bool, err error) {
+	rows, err := tx.QueryContext(ctx, "SELECT receipt = ?1, number FROM receipt WHERE receipt IN (?1, ?2)", a, b)
+	if err != nil {
+		return 0, false, 0, false, err
+	}
+	err = each(rows, func() error {
+		var isA bool
+		var number int
+		err := rows.Scan(&isA, &number)
+		if isA {
+			numberA, hasA = number, true
+		} else {
+			numberB, hasB = number, true
+		}
+		return err
+	})
+	return numberA, hasA, numberB, hasB, err
+}
+
 // leave leaves a receipt.
 func leave(ctx context.Context, tx *sql.Tx, receipt []byte, number int, now time.Time) error {
 	_, err := tx.ExecContext(ctx, "INSERT INTO receipt (receipt, number, expires) VALUES (?, ?, ?)",
 		receipt, number, int(pool.DayAt(now))+receiptLife)
+	return err
+}
+
+// leaveBoth leaves two receipts at once.
+func leaveBoth(ctx context.Context, tx *sql.Tx, a, b []byte, number int, now time.Time) error {
+	_, err := tx.ExecContext(ctx, "INSERT INTO receipt (receipt, number, expires) VALUES (?1, ?3, ?4), (?2, ?3, ?4)",
+		a, b, number, int(pool.DayAt(now))+receiptLife)
+	return err
+}
+
+// sweepDaily is sweepReceipts where it was not done for the day: receipts are kept
+// by the day, and the posts that most members make are not to look each time.
+func (s *Store) sweepDaily(ctx context.Context, tx *sql.Tx, now time.Time) error {
+	day := int64(pool.DayAt(now))
+	if s.swept.Load() == day {
+		return nil
+	}
+	err := sweepReceipts(ctx, tx, now)
+	if err == nil {
+		s.swept.Store(day)
+	}
 	return err
 }
 

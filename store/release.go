@@ -19,7 +19,7 @@ func (s *Store) RunRelease(ctx context.Context, community string, day pool.Day, 
 		return fmt.Errorf("making release: %w", err)
 	}
 	id := s.communityID(community)
-	err := s.write(ctx, "making release", func(tx *sql.Tx) error {
+	err := s.writeAlone(ctx, "making release", func(tx *sql.Tx) error {
 		if _, err := s.ensureCommunity(ctx, tx, community); err != nil {
 			return err
 		}
@@ -46,7 +46,7 @@ func (s *Store) ReleaseDue(ctx context.Context, now time.Time) (ran int, err err
 	}
 	var failures error
 	for _, id := range due {
-		err := s.write(ctx, "making due release", func(tx *sql.Tx) error { return s.release(ctx, tx, id, day, s.rules) })
+		err := s.writeAlone(ctx, "making due release", func(tx *sql.Tx) error { return s.release(ctx, tx, id, day, s.rules) })
 		if err != nil {
 			failures = errors.Join(failures, err)
 			continue
@@ -149,7 +149,10 @@ func widen(ctx context.Context, tx *sql.Tx) error {
 // narrow takes back what widen allowed.
 func (s *Store) narrow(ctx context.Context) {
 	// Where it cannot be taken back now, the next release ends it.
-	_, _ = s.writer.ExecContext(ctx, "PRAGMA cache_size = -2000; PRAGMA shrink_memory")
+	_ = s.commits.exclusive(ctx, func(db *sql.DB) error {
+		_, err := db.ExecContext(ctx, "PRAGMA cache_size = -2000; PRAGMA shrink_memory")
+		return err
+	})
 }
 
 func newestRelease(ctx context.Context, tx *sql.Tx, id []byte) (pool.Day, bool, error) {

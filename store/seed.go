@@ -23,7 +23,7 @@ type SeedSale struct {
 // release sees no change. In a community that is not for practice it is
 // ErrConflict: invented and real prices never mix.
 func (s *Store) Seed(ctx context.Context, community string, sales []SeedSale) error {
-	return s.write(ctx, "seeding", func(tx *sql.Tx) error {
+	return s.writeAlone(ctx, "seeding", func(tx *sql.Tx) error {
 		settings, err := s.ensureCommunity(ctx, tx, community)
 		if err != nil {
 			return err
@@ -48,7 +48,7 @@ func (s *Store) Seed(ctx context.Context, community string, sales []SeedSale) er
 
 func (s *Store) seedOne(ctx context.Context, tx *sql.Tx, community string, one SeedSale, number int) error {
 	tag := s.seedTag(community, one.Maker)
-	if err := s.contribute(ctx, tx, tag, community, one.Since, true); err != nil {
+	if err := contribute(ctx, tx, tag, s.communityID(community), one.Since, true); err != nil {
 		return err
 	}
 	name := []string{"seed", community, one.Maker, strconv.Itoa(number), fmt.Sprint(one.Sale.columns()...)}

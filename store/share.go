@@ -45,7 +45,7 @@ func (s *Store) Consent(ctx context.Context, who Who) (Consent, bool, error) {
 
 // OptIn notes that the member agrees to the wording, before any sale is shared.
 func (s *Store) OptIn(ctx context.Context, who Who, wording int, now time.Time) error {
-	return s.write(ctx, "noting consent", func(tx *sql.Tx) error { return s.consent(ctx, tx, who, wording, now) })
+	return s.write(ctx, "noting consent", func(tx *sql.Tx) error { return agree(ctx, tx, s.memberID(who), wording, now) })
 }
 
 // ShareDraft puts the draft into the shared log and notes the consent to the
@@ -54,41 +54,40 @@ func (s *Store) OptIn(ctx context.Context, who Who, wording int, now time.Time) 
 // exist, or no longer, is ErrNotFound.
 func (s *Store) ShareDraft(ctx context.Context, who Who, delivery, code string, wording int, now time.Time) (Shared, error) {
 	shared := Shared{Withdrawal: s.withdrawalCode(who, delivery)}
+	// Hashed before the turn comes, so that nobody waits for it.
+	byDelivery, byDraft := s.shareReceipt(who, delivery), s.draftReceipt(who, code)
+	member, tag, sharer, community := s.memberID(who), s.tag(who), s.sharerID(who), s.communityID(who.Community)
+	hash := s.codeHash(who.Community, shared.Withdrawal)
 	err := s.write(ctx, "sharing sale", func(tx *sql.Tx) error {
-		if err := sweep(ctx, tx, now); err != nil {
+		ctx := context.WithoutCancel(ctx) // short, and watching a context costs more
+		if err := errors.Join(sweepDrafts(ctx, tx, now), s.sweepDaily(ctx, tx, now)); err != nil {
 			return err
 		}
-		number, again, err := done(ctx, tx, s.shareReceipt(who, delivery))
-		if err != nil || again {
-			shared.Number = number
+		first, again, before, already, err := doneEither(ctx, tx, byDelivery, byDraft)
+		switch {
+		case err != nil:
 			return err
+		case again:
+			shared.Number = first
+			return nil
+		case already:
+			return &AlreadyShared{Number: before}
 		}
-		if number, again, err = done(ctx, tx, s.draftReceipt(who, code)); err != nil {
-			return err
-		} else if again {
-			return &AlreadyShared{Number: number}
-		}
-		sale, err := s.readDraft(ctx, tx, who, code)
+		sale, err := takeDraft(ctx, tx, member, code)
 		if err != nil {
 			return err
 		}
-		if err := s.consent(ctx, tx, who, wording, now); err != nil {
+		if err := agree(ctx, tx, member, wording, now); err != nil {
 			return err
 		}
-		if shared.Number, err = s.nextNumber(ctx, tx, who); err != nil {
+		if shared.Number, err = nextNumber(ctx, tx, sharer); err != nil {
 			return err
 		}
-		if err := s.contribute(ctx, tx, s.tag(who), who.Community, waitFrom(now), false); err != nil {
+		if err := contribute(ctx, tx, tag, community, waitFrom(now), false); err != nil {
 			return err
 		}
-		err = insertRecord(ctx, tx, randomID(), s.tag(who), shared.Number, s.codeHash(who.Community, shared.Withdrawal), sale)
-		if err != nil {
-			return err
-		}
-		_, err = tx.ExecContext(ctx, "DELETE FROM draft WHERE member = ? AND code = ?", s.memberID(who), plainCode(code))
-		return errors.Join(err,
-			leave(ctx, tx, s.shareReceipt(who, delivery), shared.Number, now),
-			leave(ctx, tx, s.draftReceipt(who, code), shared.Number, now))
+		return errors.Join(insertRecord(ctx, tx, randomID(), tag, shared.Number, hash, sale),
+			leaveBoth(ctx, tx, byDelivery, byDraft, shared.Number, now))
 	})
 	if err != nil {
 		return Shared{}, err
@@ -96,26 +95,26 @@ func (s *Store) ShareDraft(ctx context.Context, who Who, delivery, code string, 
 	return shared, nil
 }
 
-// consent notes the wording agreed to, if it is another than before.
-func (s *Store) consent(ctx context.Context, tx *sql.Tx, who Who, wording int, now time.Time) error {
+// agree notes the wording agreed to, if it is another than before.
+func agree(ctx context.Context, tx *sql.Tx, member []byte, wording int, now time.Time) error {
 	_, err := tx.ExecContext(ctx, `INSERT INTO consent (member, wording, given) VALUES (?, ?, ?)
 		ON CONFLICT DO UPDATE SET wording = excluded.wording, given = excluded.given WHERE wording <> excluded.wording`,
-		s.memberID(who), wording, int(pool.DayAt(now)))
+		member, wording, int(pool.DayAt(now)))
 	return err
 }
 
 // nextNumber counts one on.
-func (s *Store) nextNumber(ctx context.Context, tx *sql.Tx, who Who) (int, error) {
+func nextNumber(ctx context.Context, tx *sql.Tx, sharer []byte) (int, error) {
 	var next int
 	err := tx.QueryRowContext(ctx, `INSERT INTO numbering (sharer, next) VALUES (?, 2)
-		ON CONFLICT DO UPDATE SET next = next + 1 RETURNING next`, s.sharerID(who)).Scan(&next)
+		ON CONFLICT DO UPDATE SET next = next + 1 RETURNING next`, sharer).Scan(&next)
 	return next - 1, err
 }
 
 // contribute makes the maker known from the day, if it was not.
-func (s *Store) contribute(ctx context.Context, tx *sql.Tx, tag []byte, community string, since pool.Day, seeded bool) error {
+func contribute(ctx context.Context, tx *sql.Tx, tag, community []byte, since pool.Day, seeded bool) error {
 	_, err := tx.ExecContext(ctx, `INSERT INTO contributor (tag, community, since, seeded) VALUES (?, ?, ?, ?)
-		ON CONFLICT DO NOTHING`, tag, s.communityID(community), int(since), seeded)
+		ON CONFLICT DO NOTHING`, tag, community, int(since), seeded)
 	return err
 }
 

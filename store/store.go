@@ -18,6 +18,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"sync/atomic"
 
 	"tallystick/calc/pool"
 )
@@ -39,9 +40,11 @@ type Config struct {
 // A Store is one open database. Its methods may be called at the same time.
 type Store struct {
 	writer, reader *sql.DB
+	commits        *committer
 	keys           keys
 	defaults       Community
 	rules          pool.Rules
+	swept          atomic.Int64 // the day for which receipts were last swept
 }
 
 // Open opens the database and brings it up to date, making it and its keys when
@@ -97,6 +100,7 @@ func (s *Store) open(ctx context.Context, path, keysPath string) error {
 	if s.writer, err = connect(ctx, path, 1, false); err != nil {
 		return err
 	}
+	s.commits = &committer{db: s.writer}
 	if err := check(ctx, s.writer, path); err != nil {
 		return err
 	}
@@ -141,10 +145,12 @@ func (s *Store) belong(ctx context.Context, path, keysPath string) error {
 }
 
 // Close writes everything into the one file and closes it. Where another program
-// has it open too, the last to close it does the writing.
+// has it open too, the last to close it does the writing. Writes that wait are done
+// first.
 func (s *Store) Close() error {
+	s.commits.close()
 	readers := s.reader.Close()
-	journal := s.checkpoint(context.Background())
+	journal := truncate(context.Background(), s.writer)
 	if errors.Is(journal, errInTheWay) {
 		journal = nil
 	}
@@ -167,8 +173,12 @@ var errInTheWay = errors.New("a reader is in the way")
 
 // checkpoint moves the journal into the database file and empties it.
 func (s *Store) checkpoint(ctx context.Context) error {
+	return s.commits.exclusive(ctx, func(db *sql.DB) error { return truncate(ctx, db) })
+}
+
+func truncate(ctx context.Context, db *sql.DB) error {
 	var busy, pages, moved int
-	err := s.writer.QueryRowContext(ctx, "PRAGMA wal_checkpoint(TRUNCATE)").Scan(&busy, &pages, &moved)
+	err := db.QueryRowContext(ctx, "PRAGMA wal_checkpoint(TRUNCATE)").Scan(&busy, &pages, &moved)
 	if err != nil {
 		return fmt.Errorf("emptying journal: %w", err)
 	}
@@ -181,22 +191,29 @@ func (s *Store) checkpoint(ctx context.Context) error {
 // Vacuum rebuilds the file and empties the journal, so that nothing that was
 // deleted is left in either.
 func (s *Store) Vacuum(ctx context.Context) error {
-	if _, err := s.writer.ExecContext(ctx, "VACUUM"); err != nil {
-		return fmt.Errorf("rebuilding database: %w", err)
-	}
-	return s.checkpoint(ctx)
+	return s.commits.exclusive(ctx, func(db *sql.DB) error {
+		// The copy that it makes is as large as the file: not in memory.
+		_, err := db.ExecContext(ctx, "PRAGMA temp_store = FILE")
+		if err == nil {
+			_, err = db.ExecContext(ctx, "VACUUM")
+		}
+		_, back := db.ExecContext(context.WithoutCancel(ctx), "PRAGMA temp_store = MEMORY")
+		if err = errors.Join(err, back); err != nil {
+			return fmt.Errorf("rebuilding database: %w", err)
+		}
+		return truncate(ctx, db)
+	})
 }
 
-// write does all of f or nothing.
+// write does all of f or nothing. When it gives no error, what f did is on the disk.
+// Writes that come at the same time share a transaction, so f does not take long.
 func (s *Store) write(ctx context.Context, doing string, f func(tx *sql.Tx) error) error {
-	tx, err := s.writer.BeginTx(ctx, nil)
-	if err != nil {
-		return failed(doing, err)
-	}
-	if err := f(tx); err != nil {
-		return failed(doing, errors.Join(err, rolledBack(tx.Rollback())))
-	}
-	return failed(doing, tx.Commit())
+	return failed(doing, s.commits.write(ctx, false, f))
+}
+
+// writeAlone is write for an f that takes long: its transaction is its own.
+func (s *Store) writeAlone(ctx context.Context, doing string, f func(tx *sql.Tx) error) error {
+	return failed(doing, s.commits.write(ctx, true, f))
 }
 
 // read gives f one unchanging view of the database.

@@ -39,14 +39,20 @@ const childRole = "TALLYSTICK_TEST_CHILD"
 
 func TestMain(m *testing.M) {
 	switch os.Getenv(childRole) {
-	case "program":
+	case "program", "soak":
 		ctx, stop := signal.NotifyContext(context.Background(), syscall.SIGTERM)
 		go reportHeap()
-		code := run(ctx, []string{"serve"}, os.Environ(), strings.NewReader(""), io.Discard, io.Discard)
+		log := io.Discard
+		if os.Getenv(childRole) == "soak" {
+			log = os.Stderr
+		}
+		code := run(ctx, []string{"serve"}, os.Environ(), strings.NewReader(""), io.Discard, log)
 		stop()
 		os.Exit(code)
 	case "bare":
 		bareBot()
+	case "crash":
+		crashing()
 	default:
 		os.Exit(m.Run())
 	}

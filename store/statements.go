@@ -1,0 +1,247 @@
+package store
+
+import (
+	"cmp"
+	"context"
+	"database/sql"
+	"database/sql/driver"
+	"errors"
+	"fmt"
+	"strings"
+
+	"modernc.org/sqlite"
+	sqlite3 "modernc.org/sqlite/lib"
+)
+
+// preparedMost is how many statements a connection keeps prepared: more than this
+// package has.
+const preparedMost = 256
+
+// openPool opens a pool whose connections keep their statements prepared.
+func openPool(address string) (*sql.DB, error) {
+	base, err := sqlite.NewConnector(address)
+	if err != nil {
+		return nil, err
+	}
+	return sql.OpenDB(preparing{base}), nil
+}
+
+type preparing struct{ driver.Connector }
+
+// Connect opens a connection that keeps its statements.
+func (p preparing) Connect(ctx context.Context) (driver.Conn, error) {
+	opened, err := p.Connector.Connect(ctx)
+	if err != nil {
+		return nil, err
+	}
+	inner, ok := opened.(sqliteConn)
+	if !ok {
+		return nil, errors.Join(fmt.Errorf("the driver's connection is a %T", opened), opened.Close())
+	}
+	return &conn{sqliteConn: inner, ready: map[string]statement{}}, nil
+}
+
+// sqliteConn is what the driver's connection can do, and what is asked of it.
+type sqliteConn interface {
+	driver.Conn
+	driver.ConnBeginTx
+	driver.ConnPrepareContext
+	driver.ExecerContext
+	driver.QueryerContext
+	driver.Pinger
+	driver.SessionResetter
+	driver.Validator
+	NewBackup(to string) (*sqlite.Backup, error)
+}
+
+// statement is a prepared statement of the driver.
+type statement interface {
+	driver.Stmt
+	driver.StmtExecContext
+	driver.StmtQueryContext
+}
+
+// A conn keeps the statements it was given, by their text, and finishes what it has
+// begun in a transaction that writes: SQLite takes the whole transaction back when a
+// writing statement is interrupted, and others may have a part in it. database/sql
+// uses it by one goroutine at a time.
+type conn struct {
+	sqliteConn
+	ready   map[string]statement
+	writing bool
+	// lost is what ended the transaction before its time, as a full disk does.
+	// Whatever is said in it after that would be kept on its own, so nothing is.
+	lost error
+}
+
+// Unwrap gives the driver's own connection.
+func (c *conn) Unwrap() driver.Conn { return c.sqliteConn }
+
+// shield gives the context that a statement runs under.
+func (c *conn) shield(ctx context.Context) (context.Context, error) {
+	if c.writing {
+		return context.WithoutCancel(ctx), cmp.Or(c.lost, ctx.Err())
+	}
+	return ctx, nil
+}
+
+// look takes note of an error on which SQLite may take a transaction back whole.
+func (c *conn) look(err error) error {
+	if err == nil || !c.writing {
+		return err
+	}
+	switch sqliteCode(err) {
+	case sqlite3.SQLITE_FULL, sqlite3.SQLITE_IOERR, sqlite3.SQLITE_NOMEM, sqlite3.SQLITE_INTERRUPT, sqlite3.SQLITE_BUSY,
+		sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_READONLY, sqlite3.SQLITE_ABORT:
+		c.lost = err
+	}
+	return err
+}
+
+// BeginTx begins a transaction, by the driver's own setting one that writes unless
+// it is only to read.
+func (c *conn) BeginTx(ctx context.Context, options driver.TxOptions) (driver.Tx, error) {
+	tx, err := c.sqliteConn.BeginTx(ctx, options)
+	if err != nil {
+		return nil, err
+	}
+	c.writing, c.lost = !options.ReadOnly, nil
+	return transaction{tx, c}, nil
+}
+
+type transaction struct {
+	driver.Tx
+	of *conn
+}
+
+// Commit ends the transaction, and fails where it ended before.
+func (t transaction) Commit() error {
+	if lost := t.of.lost; lost != nil {
+		return errors.Join(lost, t.Rollback())
+	}
+	t.of.writing = false
+	return t.Tx.Commit()
+}
+
+// Rollback ends the transaction. One that ended before its time needs none, but
+// does not always end on what looks like it.
+func (t transaction) Rollback() error {
+	lost := t.of.lost != nil
+	t.of.writing, t.of.lost = false, nil
+	err := t.Tx.Rollback()
+	if lost {
+		return nil
+	}
+	return err
+}
+
+// ExecContext runs a statement without rows.
+func (c *conn) ExecContext(ctx context.Context, text string, args []driver.NamedValue) (driver.Result, error) {
+	ctx, err := c.shield(ctx)
+	if err != nil {
+		return nil, err
+	}
+	s, err := c.take(ctx, text)
+	if err != nil {
+		return nil, err
+	}
+	if s == nil {
+		result, err := c.sqliteConn.ExecContext(ctx, text, args)
+		return result, c.look(err)
+	}
+	result, err := s.ExecContext(ctx, args)
+	c.giveBack(text, s)
+	return result, c.look(err)
+}
+
+// QueryContext runs a statement with rows. The statement is free again when they
+// are closed.
+func (c *conn) QueryContext(ctx context.Context, text string, args []driver.NamedValue) (driver.Rows, error) {
+	ctx, err := c.shield(ctx)
+	if err != nil {
+		return nil, err
+	}
+	s, err := c.take(ctx, text)
+	if err != nil {
+		return nil, err
+	}
+	if s == nil {
+		rows, err := c.sqliteConn.QueryContext(ctx, text, args)
+		return rows, c.look(err)
+	}
+	rows, err := s.QueryContext(ctx, args)
+	if err != nil {
+		c.giveBack(text, s)
+		return nil, c.look(err)
+	}
+	return &keptRows{Rows: rows, of: c, text: text, s: s}, nil
+}
+
+type keptRows struct {
+	driver.Rows
+	of   *conn
+	text string
+	s    statement
+}
+
+// Next reads a row.
+func (r *keptRows) Next(into []driver.Value) error { return r.of.look(r.Rows.Next(into)) }
+
+// Close ends the reading.
+func (r *keptRows) Close() error {
+	err := r.Rows.Close()
+	if r.s != nil {
+		r.of.giveBack(r.text, r.s)
+		r.s = nil
+	}
+	return err
+}
+
+// take gives a statement that is nobody else's until it is given back, or nil for a
+// text that is not worth keeping.
+func (c *conn) take(ctx context.Context, text string) (statement, error) {
+	if s, ok := c.ready[text]; ok {
+		delete(c.ready, text)
+		return s, nil
+	}
+	if !worthKeeping(text) {
+		return nil, nil
+	}
+	s, err := c.sqliteConn.PrepareContext(ctx, text)
+	if err != nil {
+		return nil, err
+	}
+	kept, ok := s.(statement)
+	if !ok {
+		return nil, errors.Join(fmt.Errorf("the driver's statement is a %T", s), s.Close())
+	}
+	return kept, nil
+}
+
+func (c *conn) giveBack(text string, s statement) {
+	if _, another := c.ready[text]; another || len(c.ready) >= preparedMost {
+		_ = s.Close()
+		return
+	}
+	c.ready[text] = s
+}
+
+// worthKeeping says whether a text is one statement that will come again.
+func worthKeeping(text string) bool {
+	first, _, _ := strings.Cut(strings.TrimLeft(text, " \t\n"), " ")
+	switch strings.ToUpper(first) {
+	case "SELECT", "INSERT", "UPDATE", "DELETE", "SAVEPOINT", "RELEASE", "ROLLBACK", "WITH":
+		return !strings.Contains(text, ";")
+	}
+	return false
+}
+
+// Close closes the connection with all its statements.
+func (c *conn) Close() error {
+	var err error
+	for _, s := range c.ready {
+		err = errors.Join(err, s.Close())
+	}
+	c.ready = nil
+	return errors.Join(err, c.sqliteConn.Close())
+}
