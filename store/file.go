@@ -122,6 +122,23 @@ func syncFolder(path string) error {
 	return folder.Close()
 }
 
+// beginning says whether there is a database, and refuses an empty file in the
+// place of one that there has been.
+func (s *Store) beginning(path string) (there bool, err error) {
+	switch _, err := os.Stat(path); {
+	case errors.Is(err, fs.ErrNotExist):
+		// It was moved away, and another is begun.
+		return false, errors.Join(dropSeal(path), s.hold.note(false))
+	case err != nil:
+		return false, fmt.Errorf("looking for database: %w", err)
+	}
+	there, err = present(path)
+	if err == nil && !there && s.hold.begun() {
+		err = &OpenError{Refusal: Damaged, Path: path}
+	}
+	return there, err
+}
+
 // present says whether there is a database in the file: an empty one is none.
 func present(path string) (bool, error) {
 	info, err := os.Stat(path)

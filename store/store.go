@@ -31,6 +31,9 @@ type Config struct {
 	// Defaults are the settings of a community that has none yet. An empty
 	// currency is USD.
 	Defaults Community
+	// Lost is called once, with an *OpenError, when a file that is at work turns out
+	// to be damaged. It may be nil.
+	Lost func(error)
 	// Rules are the rules of ReleaseDue; zero is pool.StandardRules, and looser
 	// ones are refused.
 	Rules pool.Rules
@@ -38,6 +41,10 @@ type Config struct {
 
 // A Store is one open database. Its methods may be called at the same time.
 type Store struct {
+	path           string
+	hold           *hold
+	found          seal   // how the file was found, zero where it was not sealed
+	trial          *trial // nil where there is nothing to compare
 	writer, reader *sql.DB
 	keys           keys
 	defaults       Community
@@ -61,12 +68,10 @@ func Open(ctx context.Context, config Config) (*Store, error) {
 	if err := s.rules.Stricter(pool.StandardRules()); err != nil {
 		return nil, fmt.Errorf("opening store: %w", err)
 	}
-	if err := s.open(ctx, config.Path, config.KeysPath); err != nil {
-		err = errors.Join(err, s.closePools())
-		if damaged(err) {
-			return nil, &OpenError{Refusal: Damaged, Path: config.Path}
-		}
-		if refused, ok := errors.AsType[*OpenError](err); ok {
+	s.path = config.Path
+	if err := s.open(ctx, config); err != nil {
+		err = errors.Join(err, s.closePools(), s.trial.close(), s.hold.release())
+		if refused := refusal(config.Path, err); refused != nil {
 			return nil, refused
 		}
 		return nil, fmt.Errorf("opening store: %w", err)
@@ -74,8 +79,15 @@ func Open(ctx context.Context, config Config) (*Store, error) {
 	return s, nil
 }
 
-func (s *Store) open(ctx context.Context, path, keysPath string) error {
-	there, err := present(path)
+func (s *Store) open(ctx context.Context, config Config) (err error) {
+	path, keysPath := config.Path, config.KeysPath
+	if err := makeFolder(path); err != nil {
+		return err
+	}
+	if s.hold, err = holdFile(ctx, path); err != nil {
+		return err
+	}
+	there, err := s.beginning(path)
 	if err != nil {
 		return err
 	}
@@ -93,11 +105,25 @@ func (s *Store) open(ctx context.Context, path, keysPath string) error {
 	if err := makeFile(path); err != nil {
 		return err
 	}
+	found, compared, err := trust(ctx, path)
+	if err != nil {
+		return err
+	}
+	s.found = found
+	if err := dropSeal(path); err != nil {
+		return err
+	}
 	// The writer comes first: it makes the journal that readers need.
 	if s.writer, err = connect(ctx, path, 1, false); err != nil {
 		return err
 	}
-	if err := check(ctx, s.writer, path); err != nil {
+	switch {
+	case found == (seal{}):
+		err = examine(ctx, s.writer, path)
+	case !compared:
+		s.trial, err = try(ctx, path, found, config.Lost)
+	}
+	if err != nil {
 		return err
 	}
 	if err := migrate(ctx, s.writer, path); err != nil {
@@ -106,21 +132,10 @@ func (s *Store) open(ctx context.Context, path, keysPath string) error {
 	if err := s.belong(ctx, path, keysPath); err != nil {
 		return err
 	}
-	s.reader, err = connect(ctx, path, readerCount, true)
-	return err
-}
-
-// check reads the whole file for damage. It is small: one community sells a few
-// hundred pieces a year.
-func check(ctx context.Context, db *sql.DB, path string) error {
-	var result string
-	if err := db.QueryRowContext(ctx, "PRAGMA quick_check(1)").Scan(&result); err != nil {
-		return fmt.Errorf("checking database: %w", err)
+	if s.reader, err = connect(ctx, path, readerCount, true); err != nil {
+		return err
 	}
-	if result != "ok" {
-		return &OpenError{Refusal: Damaged, Path: path}
-	}
-	return nil
+	return s.hold.note(true)
 }
 
 // belong ties a new database to its keys, and an old one only to the same.
@@ -140,15 +155,23 @@ func (s *Store) belong(ctx context.Context, path, keysPath string) error {
 	return nil
 }
 
-// Close writes everything into the one file and closes it. Where another program
-// has it open too, the last to close it does the writing.
+// Close writes everything into the one file, closes it and seals it. Where a backup
+// is being made, the last to close it does the writing, and it stays without a seal.
 func (s *Store) Close() error {
-	readers := s.reader.Close()
-	journal := s.checkpoint(context.Background())
-	if errors.Is(journal, errInTheWay) {
-		journal = nil
+	wrote, err := journalled(s.path)
+	if trial := s.trial.end(wrote); trial != nil {
+		// The next start examines the file.
+		return errors.Join(err, trial, s.closePools(), s.trial.close(), s.hold.release())
 	}
-	return errors.Join(readers, journal, s.writer.Close())
+	err = errors.Join(err, s.reader.Close())
+	if journal := s.checkpoint(context.Background()); !errors.Is(journal, errInTheWay) {
+		err = errors.Join(err, journal)
+	}
+	err = errors.Join(err, s.writer.Close(), s.trial.close())
+	if err == nil {
+		err = sealUp(s.path, s.found)
+	}
+	return errors.Join(err, s.hold.release())
 }
 
 // closePools closes what there is of a store that did not open.
@@ -165,8 +188,12 @@ func (s *Store) closePools() error {
 // errInTheWay: somebody is still reading what is to be emptied.
 var errInTheWay = errors.New("a reader is in the way")
 
-// checkpoint moves the journal into the database file and empties it.
+// checkpoint moves the journal into the database file, once that is known to be
+// sound, and empties it.
 func (s *Store) checkpoint(ctx context.Context) error {
+	if err := s.trial.finish(ctx); err != nil {
+		return err
+	}
 	var busy, pages, moved int
 	err := s.writer.QueryRowContext(ctx, "PRAGMA wal_checkpoint(TRUNCATE)").Scan(&busy, &pages, &moved)
 	if err != nil {
@@ -188,7 +215,11 @@ func (s *Store) Vacuum(ctx context.Context) error {
 }
 
 // write does all of f or nothing.
-func (s *Store) write(ctx context.Context, doing string, f func(tx *sql.Tx) error) error {
+func (s *Store) write(ctx context.Context, doing string, f func(tx *sql.Tx) error) (err error) {
+	defer func() { err = s.trouble(err) }()
+	if err := s.trial.altered(s.path); err != nil {
+		return err
+	}
 	tx, err := s.writer.BeginTx(ctx, nil)
 	if err != nil {
 		return failed(doing, err)
@@ -200,7 +231,11 @@ func (s *Store) write(ctx context.Context, doing string, f func(tx *sql.Tx) erro
 }
 
 // read gives f one unchanging view of the database.
-func (s *Store) read(ctx context.Context, doing string, f func(tx *sql.Tx) error) error {
+func (s *Store) read(ctx context.Context, doing string, f func(tx *sql.Tx) error) (err error) {
+	defer func() { err = s.trouble(err) }()
+	if err := s.trial.altered(s.path); err != nil {
+		return err
+	}
 	tx, err := s.reader.BeginTx(ctx, &sql.TxOptions{ReadOnly: true})
 	if err != nil {
 		return failed(doing, err)
