@@ -26,10 +26,14 @@ var pragmas = []struct{ name, set, read string }{
 	{"secure_delete", "1", "1"},
 }
 
-// address gives the driver's address of the file. The characters that would end
-// the path in it are escaped.
+// escaped gives a path as it stands in an address: the characters that would end it
+// there are escaped.
+func escaped(path string) string {
+	return strings.NewReplacer("%", "%25", "?", "%3f", "#", "%23").Replace(filepath.ToSlash(path))
+}
+
+// address gives the driver's address of the file.
 func address(path string, readOnly bool) string {
-	path = strings.NewReplacer("%", "%25", "?", "%3f", "#", "%23").Replace(filepath.ToSlash(path))
 	settings := []string{"_dqs=0", "_defensive=1"}
 	for _, p := range pragmas {
 		settings = append(settings, "_pragma="+p.name+"("+p.set+")")
@@ -39,7 +43,7 @@ func address(path string, readOnly bool) string {
 	} else {
 		settings = append(settings, "_txlock=immediate")
 	}
-	return "file:" + path + "?" + strings.Join(settings, "&")
+	return "file:" + escaped(path) + "?" + strings.Join(settings, "&")
 }
 
 // connect opens a pool of connections and checks that they are set as they were

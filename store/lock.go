@@ -24,13 +24,14 @@ const begun = "begun\n"
 // deleted can be locked twice.
 type hold struct{ file *os.File }
 
-// holdFile takes the ownership of the database, or refuses it as Held.
-func holdFile(ctx context.Context, path string) (*hold, error) {
+// holdFile takes the ownership of the database, or refuses it as Held
+// after waiting so long.
+func holdFile(ctx context.Context, path string, wait time.Duration) (*hold, error) {
 	file, err := os.OpenFile(path+".lock", os.O_RDWR|os.O_CREATE, 0o600)
 	if err != nil {
 		return nil, fmt.Errorf("opening lock file: %w", err)
 	}
-	for over := time.Now().Add(heldWait); ; {
+	for over := time.Now().Add(wait); ; {
 		taken, err := tryLock(file)
 		switch {
 		case taken:

@@ -43,7 +43,13 @@ func child(t *testing.T, task, folder string) *exec.Cmd {
 // held starts a process that has the database open and has shared a sale.
 func held(t *testing.T, folder string) *exec.Cmd {
 	t.Helper()
-	c := child(t, "hold", folder)
+	return heldBy(t, "hold", folder)
+}
+
+// heldBy starts a process that says when it holds the database.
+func heldBy(t *testing.T, task, folder string) *exec.Cmd {
+	t.Helper()
+	c := child(t, task, folder)
 	out, err := c.StdoutPipe()
 	require.NoError(t, err)
 	require.NoError(t, c.Start())

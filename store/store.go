@@ -84,7 +84,7 @@ func (s *Store) open(ctx context.Context, config Config) (err error) {
 	if err := makeFolder(path); err != nil {
 		return err
 	}
-	if s.hold, err = holdFile(ctx, path); err != nil {
+	if s.hold, err = holdFile(ctx, path, heldWait); err != nil {
 		return err
 	}
 	there, err := s.beginning(path)
@@ -109,7 +109,11 @@ func (s *Store) open(ctx context.Context, config Config) (err error) {
 	if err != nil {
 		return err
 	}
-	s.found = found
+	if s.found = found; found == (seal{}) {
+		if err := examineFile(path); err != nil {
+			return err
+		}
+	}
 	if err := dropSeal(path); err != nil {
 		return err
 	}

@@ -68,7 +68,7 @@ func probe(path string) error {
 }
 
 // refusal gives what whoever starts the program has to put right, or nil.
-func refusal(path string, err error) error {
+func refusal(path string, err error) *OpenError {
 	if refused, ok := errors.AsType[*OpenError](err); ok {
 		return refused
 	}

@@ -42,7 +42,10 @@ func trust(ctx context.Context, path string) (found seal, compared bool, err err
 		return seal{}, false, err
 	}
 	if found.untouched(now) && now.size > summedAtOnce {
-		return found, false, nil
+		// A file that was restored is changed when it is opened.
+		if ready, err := keepsJournal(path); err != nil || ready {
+			return found, false, err
+		}
 	}
 	sum, err := sumFile(ctx, path)
 	if err != nil {
@@ -53,6 +56,18 @@ func trust(ctx context.Context, path string) (found seal, compared bool, err err
 	}
 	now.sum = sum
 	return now, true, nil
+}
+
+// keepsJournal says whether the file was last used with a write-ahead journal, by the
+// bytes 18 and 19 of its header (SQLite, Database File Format, 1.3.3).
+func keepsJournal(path string) (bool, error) {
+	file, err := os.Open(path)
+	if err != nil {
+		return false, fmt.Errorf("opening database file: %w", err)
+	}
+	versions := make([]byte, 2)
+	_, err = file.ReadAt(versions, 18)
+	return versions[0] == 2 && versions[1] == 2, errors.Join(err, file.Close())
 }
 
 // try begins to compare the file with its seal. lost is called when they differ.
