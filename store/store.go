@@ -195,6 +195,9 @@ var errInTheWay = errors.New("a reader is in the way")
 // checkpoint moves the journal into the database file, once that is known to be
 // sound, and empties it.
 func (s *Store) checkpoint(ctx context.Context) error {
+	if left, err := journalled(s.path); err != nil || !left {
+		return err // a start that changes nothing need not wait for the trial
+	}
 	if err := s.trial.finish(ctx); err != nil {
 		return err
 	}

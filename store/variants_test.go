@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"errors"
+	"flag"
 	"fmt"
 	"math/rand/v2"
 	"os"
@@ -18,6 +19,8 @@ import (
 	"tallystick/calc/price"
 	"tallystick/store"
 )
+
+var times = flag.Int("killed-times", 1, "how many times 100 changed files of a killed process are tried")
 
 func init() { children["fill"] = childFills }
 
@@ -60,9 +63,17 @@ func filled(ctx context.Context, s *store.Store) error {
 }
 
 func childFills(folder string) {
+	// All but the last of it is in the file and not in the journal, which has sums of
+	// its own.
 	s, err := store.Open(context.Background(), config(folder))
 	if err == nil {
-		err = filled(context.Background(), s)
+		err = errors.Join(filled(context.Background(), s), s.Close())
+	}
+	if err == nil {
+		s, err = store.Open(context.Background(), config(folder))
+	}
+	if err == nil {
+		_, err = s.SaveDraft(context.Background(), ann, bench(1), noon)
 	}
 	if err != nil {
 		fmt.Println(err)
@@ -209,7 +220,7 @@ func TestOfDamagedFilesNoneAnswersSomethingElse(t *testing.T) {
 
 	random := rand.New(rand.NewPCG(1, 2))
 	counts := map[string][3]int{}
-	for i := range 200 {
+	for i := range 100 * (1 + *times) {
 		files, answer, kind := copied(closedFiles), want, "closed, "
 		if i >= 100 {
 			files, answer, kind = copied(killedFiles), wantKilled, "killed, "
@@ -232,7 +243,7 @@ func TestOfDamagedFilesNoneAnswersSomethingElse(t *testing.T) {
 			assert.Zero(t, n[another], kind)
 		}
 	}
-	assert.LessOrEqual(t, counts["killed, a bit turned"][another], 5, "a value that became another of its kind")
+	assert.LessOrEqual(t, counts["killed, a bit turned"][another], 5**times, "a value that became another of its kind")
 }
 
 // killed gives the files of a database whose process was killed.
