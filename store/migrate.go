@@ -34,6 +34,11 @@ func migrate(ctx context.Context, db *sql.DB, path string) error {
 	if err != nil {
 		return fmt.Errorf("reading migrations: %w", err)
 	}
+	return migrateBy(ctx, db, path, files)
+}
+
+// migrateBy makes the steps of the files that are not made yet.
+func migrateBy(ctx context.Context, db *sql.DB, path string, files fs.FS) error {
 	provider, err := goose.NewProvider(goose.DialectSQLite3, db, files, goose.WithDisableGlobalRegistry(true))
 	if err != nil {
 		return fmt.Errorf("reading migrations: %w", err)
