@@ -1,7 +1,6 @@
 package main
 
 import (
-	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -75,5 +74,5 @@ func fillOwn(b *testing.B, data string, sales int) {
 	require.NoError(b, s.Close())
 	size, err := store.Size(filepath.Join(data, own+".db"))
 	require.NoError(b, err)
-	b.Log(fmt.Sprintf("%d sales are %s; closing and sealing took %v", sales, sizeText(size), time.Since(began)))
+	b.Logf("%d sales are %s; closing and sealing took %v", sales, sizeText(size), time.Since(began))
 }
