@@ -37,6 +37,9 @@ func (h house) answerPieceClockOut(ctx context.Context, req Request) (Reply, err
 		if err != nil {
 			return price.Entry{}, err
 		}
+		if c.Began > req.Time.Unix() {
+			limit = -1 // the machine's clock was put back: what it shows is not believed
+		}
 		facts := in.facts(map[string]price.Fact{"note": price.FactNote})
 		return in.stop(ctx, b, c, req.Time.Unix()-ago-c.Began, limit, facts)
 	})
@@ -94,8 +97,12 @@ func (h house) stopped(ctx context.Context, in *reading, e price.Entry) (Reply, 
 	piece := " on piece " + strconv.Itoa(e.Piece) + stageText(e.Facts[price.FactStage])
 	elapsed := e.Facts.Number(price.FactElapsed)
 	if e.Facts.Has(price.FactDoubtful) {
+		why := "It ran for " + longText(elapsed) + ", longer than your limit: perhaps it was forgotten."
+		if elapsed == 0 {
+			why = "It began later than it is now: the clock of my machine was put back."
+		}
 		return h.entered(ctx, in, e, capital(clockName(e.Facts[price.FactPerson]))+" stopped"+piece+": it counts nothing yet",
-			"It ran for "+longText(elapsed)+", longer than your limit: perhaps it was forgotten. What is right? "+rightLine(e.Facts[price.FactPerson]))
+			why+" What is right? "+rightLine(e.Facts[price.FactPerson]))
 	}
 	reply, err := h.entered(ctx, in, e, secondsText(e.Seconds)+piece)
 	figures := []Figure{hoursFigure("worked", "Counted", e.Seconds)}

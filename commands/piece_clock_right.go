@@ -56,13 +56,13 @@ func (in *reading) stopAt(ctx context.Context, b *store.Book, c store.Clock, wor
 	}
 	e, err := in.stop(ctx, b, c, worked, price.MaxSeconds, in.facts(map[string]price.Fact{"reason": price.FactReason}))
 	if err == nil {
-		e.Facts[price.FactElapsed] = price.NumberFact(min(elapsed, price.MaxSeconds))
+		e.Facts[price.FactElapsed] = price.NumberFact(min(max(elapsed, 0), price.MaxSeconds))
 	}
 	return e, err
 }
 
 func (in *reading) longerThan(worked, elapsed int64) error {
-	if worked <= elapsed {
+	if worked <= elapsed || elapsed <= 0 { // none, where the machine's clock was put back
 		return nil
 	}
 	return &Mistake{Option: "worked", Given: in.text("worked"), Problem: "is longer than the clock ran, which is " + longText(elapsed),

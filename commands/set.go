@@ -133,6 +133,9 @@ func (s *Set) failed(path string, err error) Reply {
 	if r, ok := errors.AsType[*Refusal](err); ok {
 		return Reply{Private: true, Refusal: r}
 	}
+	if reply, was := s.unkept(path, err); was {
+		return reply
+	}
 	return s.fault(path, err)
 }
 

@@ -52,8 +52,8 @@ func triedLines(t *testing.T, db *sql.DB) []string {
 	return lines
 }
 
-// hold keeps the turn until let is called, once everybody waits who is to wait.
-func hold(t *testing.T, s *Store) (let func()) {
+// holdTurn keeps the turn until let is called, once everybody waits who is to wait.
+func holdTurn(t *testing.T, s *Store) (let func()) {
 	t.Helper()
 	held, letGo := make(chan struct{}), make(chan struct{})
 	var ended sync.WaitGroup
@@ -188,7 +188,7 @@ func tryOnce(s *Store, draw *rand.Rand, by int, how string) (n int, err error) {
 func TestWritesThatWaitShareOneTransaction(t *testing.T) {
 	t.Parallel()
 	s := tried(t)
-	let := hold(t, s)
+	let := holdTurn(t, s)
 	transactions := map[*sql.Tx]bool{} // there is one turn, so one at a time looks
 	var all sync.WaitGroup
 	for by := range 100 {
@@ -212,7 +212,7 @@ func TestWritesThatWaitShareOneTransaction(t *testing.T) {
 func TestACommitThatFailsFailsForAllWhoShareIt(t *testing.T) {
 	t.Parallel()
 	s := tried(t)
-	let := hold(t, s)
+	let := holdTurn(t, s)
 	errs := make([]error, 6)
 	var all sync.WaitGroup
 	for by := range errs {
@@ -256,7 +256,7 @@ func TestAFullDiskIsToldToAllWhoShareTheTransaction(t *testing.T) {
 	require.NoError(t, s.writer.QueryRowContext(t.Context(), "PRAGMA page_count").Scan(&pages))
 	_, err := s.writer.ExecContext(t.Context(), fmt.Sprint("PRAGMA max_page_count = ", pages))
 	require.NoError(t, err)
-	let := hold(t, s)
+	let := holdTurn(t, s)
 	errs := make([]error, 8)
 	var all sync.WaitGroup
 	for by := range errs {
@@ -319,7 +319,7 @@ func TestAnErrorOfTheDiskThatIsPassedOverIsToldAllTheSame(t *testing.T) {
 func TestWhoGivesUpBeforeTheirTurnIsNotRun(t *testing.T) {
 	t.Parallel()
 	s := tried(t)
-	let := hold(t, s)
+	let := holdTurn(t, s)
 	ctx, stop := context.WithCancel(t.Context())
 	told := make(chan error)
 	ran := false
@@ -339,7 +339,7 @@ func TestWhoGivesUpBeforeTheirTurnIsNotRun(t *testing.T) {
 func TestWhoGivesUpInTheMiddleDoesNotTakeTheOthersBack(t *testing.T) {
 	t.Parallel()
 	s := tried(t)
-	let := hold(t, s)
+	let := holdTurn(t, s)
 	ctx, stop := context.WithCancel(t.Context())
 	defer stop()
 	var all sync.WaitGroup
@@ -381,7 +381,7 @@ func TestClosingWaitsForWhoWaits(t *testing.T) {
 	c := Config{Path: folder + "/a.db", KeysPath: folder + "/a.keys"}
 	s, err := Open(t.Context(), c)
 	require.NoError(t, err)
-	let := hold(t, s)
+	let := holdTurn(t, s)
 	var all sync.WaitGroup
 	for by := range 5 {
 		all.Go(func() {

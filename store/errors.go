@@ -42,6 +42,14 @@ const (
 	Newer
 	// Damaged: the file is no database, or no longer a whole one.
 	Damaged
+	// Altered: the file is not as it was when it was closed.
+	Altered
+	// ReadOnly: the file or its folder may not be written to.
+	ReadOnly
+	// NoRoom: the disk is full.
+	NoRoom
+	// Held: another process has the database open.
+	Held
 )
 
 // An OpenError says in one sentence, to whoever starts the program, why the
@@ -65,6 +73,16 @@ func (e *OpenError) Error() string {
 	case Newer:
 		return fmt.Sprintf("the database %q was last used by a newer version of tallystick; "+
 			"start that version, or put back a copy from before it", e.Path)
+	case Altered:
+		return fmt.Sprintf("the database %q is not as it was when it was closed: it is damaged, or something else wrote to it; "+
+			"put back its newest copy, or delete %q to have the file examined and used as it is", e.Path, sealPath(e.Path))
+	case ReadOnly:
+		return fmt.Sprintf("the database %q, or its folder, may not be written to; "+
+			"give the user who runs tallystick the right to write there", e.Path)
+	case NoRoom:
+		return fmt.Sprintf("there is no room left on the disk of the database %q; make room and start again", e.Path)
+	case Held:
+		return fmt.Sprintf("the database %q is in use by another tallystick; end that one first, or wait until it is done", e.Path)
 	default:
 		return fmt.Sprintf("the database %q is damaged or is not a database; put back its newest copy", e.Path)
 	}
@@ -76,12 +94,6 @@ func sqliteCode(err error) int {
 		return e.Code() & 0xff
 	}
 	return 0
-}
-
-// damaged says whether SQLite found the file to be no whole database.
-func damaged(err error) bool {
-	code := sqliteCode(err)
-	return code == sqlite3.SQLITE_NOTADB || code == sqlite3.SQLITE_CORRUPT
 }
 
 // failed adds what was being done to an error, and makes a value that had to be

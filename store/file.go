@@ -26,10 +26,14 @@ var pragmas = []struct{ name, set, read string }{
 	{"secure_delete", "1", "1"},
 }
 
-// address gives the driver's address of the file. The characters that would end
-// the path in it are escaped.
+// escaped gives a path as it stands in an address: the characters that would end it
+// there are escaped.
+func escaped(path string) string {
+	return strings.NewReplacer("%", "%25", "?", "%3f", "#", "%23").Replace(filepath.ToSlash(path))
+}
+
+// address gives the driver's address of the file.
 func address(path string, readOnly bool) string {
-	path = strings.NewReplacer("%", "%25", "?", "%3f", "#", "%23").Replace(filepath.ToSlash(path))
 	settings := []string{"_dqs=0", "_defensive=1"}
 	for _, p := range pragmas {
 		settings = append(settings, "_pragma="+p.name+"("+p.set+")")
@@ -41,7 +45,7 @@ func address(path string, readOnly bool) string {
 		// memory; else each part would write a file.
 		settings = append(settings, "_txlock=immediate", "_pragma=temp_store(2)")
 	}
-	return "file:" + path + "?" + strings.Join(settings, "&")
+	return "file:" + escaped(path) + "?" + strings.Join(settings, "&")
 }
 
 // connect opens a pool of connections and checks that they are set as they were
@@ -124,6 +128,23 @@ func syncFolder(path string) error {
 	}
 	_ = folder.Sync()
 	return folder.Close()
+}
+
+// beginning says whether there is a database, and refuses an empty file in the
+// place of one that there has been.
+func (s *Store) beginning(path string) (there bool, err error) {
+	switch _, err := os.Stat(path); {
+	case errors.Is(err, fs.ErrNotExist):
+		// It was moved away, and another is begun.
+		return false, errors.Join(dropSeal(path), s.hold.note(false))
+	case err != nil:
+		return false, fmt.Errorf("looking for database: %w", err)
+	}
+	there, err = present(path)
+	if err == nil && !there && s.hold.begun() {
+		err = &OpenError{Refusal: Damaged, Path: path}
+	}
+	return there, err
 }
 
 // present says whether there is a database in the file: an empty one is none.

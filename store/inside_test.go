@@ -380,29 +380,6 @@ func TestReadingTheReleaseTouchesNoSale(t *testing.T) {
 	assert.Equal(t, before, after)
 }
 
-func TestAFullDiskIsAFaultAndLeavesAllAsItWas(t *testing.T) {
-	t.Parallel()
-	s, _ := inside(t)
-	shareNow(t, s, ann, "1", stool(100))
-	var pages int
-	require.NoError(t, s.writer.QueryRowContext(t.Context(), "PRAGMA page_count").Scan(&pages))
-	_, err := s.writer.ExecContext(t.Context(), fmt.Sprint("PRAGMA max_page_count = ", pages))
-	require.NoError(t, err)
-	for i := 0; ; i++ {
-		require.Less(t, i, 2000, "the disk never filled")
-		_, err = s.SaveDraft(t.Context(), Who{ann.Community, fmt.Sprint(i)}, stool(100), march)
-		if err != nil {
-			break
-		}
-	}
-	assert.Equal(t, sqlite3.SQLITE_FULL, sqliteCode(err))
-	assert.NotErrorIs(t, err, ErrConflict)
-	assert.NotErrorIs(t, err, ErrNotFound)
-	sales, err := s.Sales(t.Context(), ann)
-	require.NoError(t, err)
-	assert.Len(t, sales, 1)
-}
-
 func TestABusyDatabaseIsAFault(t *testing.T) {
 	t.Parallel()
 	s, path := inside(t)

@@ -4,6 +4,7 @@ import (
 	"context"
 	"database/sql"
 	"embed"
+	"errors"
 	"fmt"
 	"io/fs"
 
@@ -12,6 +13,16 @@ import (
 
 //go:embed migrations/*.sql
 var migrationFiles embed.FS
+
+// newestMigration gives the number of the newest.
+func newestMigration() (newest int64, err error) {
+	names, err := fs.Glob(migrationFiles, "migrations/*.sql")
+	for _, name := range names {
+		number, e := goose.NumericComponent(name)
+		newest, err = max(newest, number), errors.Join(err, e)
+	}
+	return newest, err
+}
 
 // attempts is how often bringing the schema up to date is tried.
 const attempts = 3
@@ -23,6 +34,11 @@ func migrate(ctx context.Context, db *sql.DB, path string) error {
 	if err != nil {
 		return fmt.Errorf("reading migrations: %w", err)
 	}
+	return migrateBy(ctx, db, path, files)
+}
+
+// migrateBy makes the steps of the files that are not made yet.
+func migrateBy(ctx context.Context, db *sql.DB, path string, files fs.FS) error {
 	provider, err := goose.NewProvider(goose.DialectSQLite3, db, files, goose.WithDisableGlobalRegistry(true))
 	if err != nil {
 		return fmt.Errorf("reading migrations: %w", err)

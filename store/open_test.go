@@ -116,6 +116,12 @@ func closed(t *testing.T) store.Config {
 	return c
 }
 
+// unsealed takes the seal of a closed database away.
+func unsealed(t *testing.T, c store.Config) {
+	t.Helper()
+	require.NoError(t, os.Remove(c.Path+".seal"))
+}
+
 func TestADatabaseWithoutItsKeysIsRefused(t *testing.T) {
 	t.Parallel()
 	c := closed(t)
@@ -162,6 +168,7 @@ func TestKeysWithoutADatabaseBeginANewOne(t *testing.T) {
 func TestADamagedFileIsRefused(t *testing.T) {
 	t.Parallel()
 	c := closed(t)
+	unsealed(t, c)
 	require.NoError(t, os.WriteFile(c.Path, []byte(strings.Repeat("not a database ", 1000)), 0o600))
 	assert.Equal(t, store.Damaged, refusal(t, c).Refusal)
 
@@ -172,24 +179,21 @@ func TestADamagedFileIsRefused(t *testing.T) {
 		content[i] ^= 0x5a
 	}
 	require.NoError(t, os.WriteFile(c.Path, content, 0o600))
+	assert.Equal(t, store.Altered, refusal(t, c).Refusal, "as long as there is the seal")
+	unsealed(t, c)
 	assert.Equal(t, store.Damaged, refusal(t, c).Refusal)
 
 	c = closed(t)
+	unsealed(t, c)
 	require.NoError(t, os.Truncate(c.Path, int64(len(content)/2)))
 	assert.Equal(t, store.Damaged, refusal(t, c).Refusal)
 }
 
-func TestAFolderThatCannotBeWrittenIsAFault(t *testing.T) {
+func TestAFileInTheFoldersPlaceIsAFault(t *testing.T) {
 	t.Parallel()
-	folder := filepath.Join(t.TempDir(), "shut")
-	require.NoError(t, os.Mkdir(folder, 0o500))
-	if probe, err := os.Create(filepath.Join(folder, "probe")); err == nil {
-		// The superuser may write here all the same, but into no file.
-		require.NoError(t, probe.Close())
-		folder = probe.Name()
-	}
-	c := config(folder)
-	_, err := store.Open(t.Context(), c)
+	file := filepath.Join(t.TempDir(), "file")
+	require.NoError(t, os.WriteFile(file, nil, 0o600))
+	_, err := store.Open(t.Context(), config(file))
 	require.Error(t, err)
 	var refused *store.OpenError
 	assert.False(t, errors.As(err, &refused), "%v", err)

@@ -32,6 +32,9 @@ type Config struct {
 	// Defaults are the settings of a community that has none yet. An empty
 	// currency is USD.
 	Defaults Community
+	// Lost is called once, with an *OpenError, when a file that is at work turns out
+	// to be damaged. It may be nil.
+	Lost func(error)
 	// Rules are the rules of ReleaseDue; zero is pool.StandardRules, and looser
 	// ones are refused.
 	Rules pool.Rules
@@ -39,6 +42,10 @@ type Config struct {
 
 // A Store is one open database. Its methods may be called at the same time.
 type Store struct {
+	path           string
+	hold           *hold
+	found          seal   // how the file was found, zero where it was not sealed
+	trial          *trial // nil where there is nothing to compare
 	writer, reader *sql.DB
 	commits        *committer
 	keys           keys
@@ -64,12 +71,10 @@ func Open(ctx context.Context, config Config) (*Store, error) {
 	if err := s.rules.Stricter(pool.StandardRules()); err != nil {
 		return nil, fmt.Errorf("opening store: %w", err)
 	}
-	if err := s.open(ctx, config.Path, config.KeysPath); err != nil {
-		err = errors.Join(err, s.closePools())
-		if damaged(err) {
-			return nil, &OpenError{Refusal: Damaged, Path: config.Path}
-		}
-		if refused, ok := errors.AsType[*OpenError](err); ok {
+	s.path = config.Path
+	if err := s.open(ctx, config); err != nil {
+		err = errors.Join(err, s.closePools(), s.trial.close(), s.hold.release())
+		if refused := refusal(config.Path, err); refused != nil {
 			return nil, refused
 		}
 		return nil, fmt.Errorf("opening store: %w", err)
@@ -77,8 +82,15 @@ func Open(ctx context.Context, config Config) (*Store, error) {
 	return s, nil
 }
 
-func (s *Store) open(ctx context.Context, path, keysPath string) error {
-	there, err := present(path)
+func (s *Store) open(ctx context.Context, config Config) (err error) {
+	path, keysPath := config.Path, config.KeysPath
+	if err := makeFolder(path); err != nil {
+		return err
+	}
+	if s.hold, err = holdFile(ctx, path, heldWait); err != nil {
+		return err
+	}
+	there, err := s.beginning(path)
 	if err != nil {
 		return err
 	}
@@ -96,12 +108,30 @@ func (s *Store) open(ctx context.Context, path, keysPath string) error {
 	if err := makeFile(path); err != nil {
 		return err
 	}
+	found, compared, err := trust(ctx, path)
+	if err != nil {
+		return err
+	}
+	if s.found = found; found == (seal{}) {
+		if err := examineFile(path); err != nil {
+			return err
+		}
+	}
+	if err := dropSeal(path); err != nil {
+		return err
+	}
 	// The writer comes first: it makes the journal that readers need.
 	if s.writer, err = connect(ctx, path, 1, false); err != nil {
 		return err
 	}
 	s.commits = &committer{db: s.writer}
-	if err := check(ctx, s.writer, path); err != nil {
+	switch {
+	case found == (seal{}):
+		err = examine(ctx, s.writer, path)
+	case !compared:
+		s.trial, err = try(ctx, path, found, config.Lost)
+	}
+	if err != nil {
 		return err
 	}
 	if err := migrate(ctx, s.writer, path); err != nil {
@@ -110,21 +140,10 @@ func (s *Store) open(ctx context.Context, path, keysPath string) error {
 	if err := s.belong(ctx, path, keysPath); err != nil {
 		return err
 	}
-	s.reader, err = connect(ctx, path, readerCount, true)
-	return err
-}
-
-// check reads the whole file for damage. It is small: one community sells a few
-// hundred pieces a year.
-func check(ctx context.Context, db *sql.DB, path string) error {
-	var result string
-	if err := db.QueryRowContext(ctx, "PRAGMA quick_check(1)").Scan(&result); err != nil {
-		return fmt.Errorf("checking database: %w", err)
+	if s.reader, err = connect(ctx, path, readerCount, true); err != nil {
+		return err
 	}
-	if result != "ok" {
-		return &OpenError{Refusal: Damaged, Path: path}
-	}
-	return nil
+	return s.hold.note(true)
 }
 
 // belong ties a new database to its keys, and an old one only to the same.
@@ -144,17 +163,25 @@ func (s *Store) belong(ctx context.Context, path, keysPath string) error {
 	return nil
 }
 
-// Close writes everything into the one file and closes it. Where another program
-// has it open too, the last to close it does the writing. Writes that wait are done
-// first.
+// Close writes everything into the one file, closes it and seals it; writes that wait
+// are done first. Where a backup is being made, the last to close it does the writing,
+// and it stays without a seal.
 func (s *Store) Close() error {
 	s.commits.close()
-	readers := s.reader.Close()
-	journal := truncate(context.Background(), s.writer)
-	if errors.Is(journal, errInTheWay) {
-		journal = nil
+	wrote, err := journalled(s.path)
+	if trial := s.trial.end(wrote); trial != nil {
+		// The next start examines the file.
+		return errors.Join(err, trial, s.closePools(), s.trial.close(), s.hold.release())
 	}
-	return errors.Join(readers, journal, s.writer.Close())
+	err = errors.Join(err, s.reader.Close())
+	if journal := truncate(context.Background(), s.writer); !errors.Is(journal, errInTheWay) {
+		err = errors.Join(err, journal)
+	}
+	err = errors.Join(err, s.writer.Close(), s.trial.close())
+	if err == nil {
+		err = sealUp(s.path, s.found)
+	}
+	return errors.Join(err, s.hold.release())
 }
 
 // closePools closes what there is of a store that did not open.
@@ -171,8 +198,15 @@ func (s *Store) closePools() error {
 // errInTheWay: somebody is still reading what is to be emptied.
 var errInTheWay = errors.New("a reader is in the way")
 
-// checkpoint moves the journal into the database file and empties it.
+// checkpoint moves the journal into the database file, once that is known to be
+// sound, and empties it.
 func (s *Store) checkpoint(ctx context.Context) error {
+	if left, err := journalled(s.path); err != nil || !left {
+		return err // a start that changes nothing need not wait for the trial
+	}
+	if err := s.trial.finish(ctx); err != nil {
+		return err
+	}
 	return s.commits.exclusive(ctx, func(db *sql.DB) error { return truncate(ctx, db) })
 }
 
@@ -191,6 +225,9 @@ func truncate(ctx context.Context, db *sql.DB) error {
 // Vacuum rebuilds the file and empties the journal, so that nothing that was
 // deleted is left in either.
 func (s *Store) Vacuum(ctx context.Context) error {
+	if err := s.trial.finish(ctx); err != nil {
+		return err
+	}
 	return s.commits.exclusive(ctx, func(db *sql.DB) error {
 		// The copy that it makes is as large as the file: not in memory.
 		_, err := db.ExecContext(ctx, "PRAGMA temp_store = FILE")
@@ -208,16 +245,28 @@ func (s *Store) Vacuum(ctx context.Context) error {
 // write does all of f or nothing. When it gives no error, what f did is on the disk.
 // Writes that come at the same time share a transaction, so f does not take long.
 func (s *Store) write(ctx context.Context, doing string, f func(tx *sql.Tx) error) error {
-	return failed(doing, s.commits.write(ctx, false, f))
+	return s.commit(ctx, doing, false, f)
 }
 
 // writeAlone is write for an f that takes long: its transaction is its own.
 func (s *Store) writeAlone(ctx context.Context, doing string, f func(tx *sql.Tx) error) error {
-	return failed(doing, s.commits.write(ctx, true, f))
+	return s.commit(ctx, doing, true, f)
+}
+
+func (s *Store) commit(ctx context.Context, doing string, alone bool, f func(tx *sql.Tx) error) (err error) {
+	defer func() { err = s.trouble(err) }()
+	if err := s.trial.altered(s.path); err != nil {
+		return err
+	}
+	return failed(doing, s.commits.write(ctx, alone, f))
 }
 
 // read gives f one unchanging view of the database.
-func (s *Store) read(ctx context.Context, doing string, f func(tx *sql.Tx) error) error {
+func (s *Store) read(ctx context.Context, doing string, f func(tx *sql.Tx) error) (err error) {
+	defer func() { err = s.trouble(err) }()
+	if err := s.trial.altered(s.path); err != nil {
+		return err
+	}
 	tx, err := s.reader.BeginTx(ctx, &sql.TxOptions{ReadOnly: true})
 	if err != nil {
 		return failed(doing, err)

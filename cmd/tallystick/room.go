@@ -27,11 +27,9 @@ type room struct {
 
 // open opens a database of the data folder by its name.
 func (p *process) open(name string, defaults store.Community) (*room, error) {
-	s, err := store.Open(p.ctx, store.Config{
-		Path:     filepath.Join(p.settings.Data, name+".db"),
-		KeysPath: filepath.Join(p.settings.Data, name+".keys"),
-		Defaults: defaults,
-	})
+	files := p.files(name)
+	files.Defaults = defaults
+	s, err := store.Open(p.ctx, files)
 	if err != nil {
 		return nil, err
 	}

@@ -26,6 +26,10 @@ type arguments struct {
 	Ask      askCommand      `cmd:"" help:"Answer one line and end."`
 	Serve    serveCommand    `cmd:"" help:"Answer the members of a Discord server."`
 	Register registerCommand `cmd:"" help:"Tell Discord which commands there are; serve does it too."`
+	Backup   backupCommand   `cmd:"" help:"Copy the database to a file, also while it is in use."`
+	Restore  restoreCommand  `cmd:"" help:"Put a backup where there is no database."`
+	Check    checkCommand    `cmd:"" help:"Look whether the database is sound."`
+	Vacuum   vacuumCommand   `cmd:"" help:"Rebuild the database without the room that deleted rows left."`
 	Version  versionCommand  `cmd:"" help:"Say which version this is."`
 }
 

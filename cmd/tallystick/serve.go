@@ -42,7 +42,7 @@ func (serveCommand) Run(p *process) error {
 
 // openServer opens the database of the server's members.
 func (p *process) openServer() (*room, error) {
-	return p.open("server", store.Community{Currency: p.settings.Currency, Categories: usualCategories})
+	return p.open(server, store.Community{Currency: p.settings.Currency, Categories: usualCategories})
 }
 
 // keepReleasing makes the releases that are due, and closes the rooms whose time is

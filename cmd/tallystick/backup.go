@@ -1,0 +1,59 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+
+	"tallystick/store"
+)
+
+type backupCommand struct {
+	which
+	Force bool   `help:"Write over a file that is there."`
+	File  string `arg:"" help:"The file to write, such as /mnt/backup/tallystick.db."`
+}
+
+// Run copies the database while it is in use, and looks at the copy before it gets
+// its name.
+func (c backupCommand) Run(p *process) error {
+	files := c.files(p)
+	told := -1
+	err := store.Backup(p.ctx, files, c.File, c.Force, func(done, all int) {
+		if tenth := 10 * done / max(all, 1); tenth > told {
+			told = tenth
+			fmt.Fprintf(p.stderr, "%d %% of %d pages copied\n", 10*tenth, all)
+		}
+	})
+	if errors.Is(err, store.ErrThere) {
+		return fmt.Errorf("there is a file %q already; choose another name, or write over it with --force", c.File)
+	}
+	if err != nil {
+		return err
+	}
+	fmt.Fprintf(p.stdout, "%s: backed up and checked. Keep %s beside it: it tells whether the copy is still whole.\n"+
+		"The keys are not in it. Back them up too, in another place: %s\n", c.File, c.File+".seal", files.KeysPath)
+	return nil
+}
+
+type restoreCommand struct {
+	which
+	File string `arg:"" help:"The backup to restore from."`
+}
+
+// Run puts a backup where there is no database yet.
+func (c restoreCommand) Run(p *process) error {
+	files := c.files(p)
+	keys, err := store.Restore(p.ctx, files, c.File)
+	if errors.Is(err, store.ErrThere) {
+		return fmt.Errorf("%w; a backup is restored where there is no database: "+
+			"end the program that uses it and move %s and %s away first", err, files.Path, files.Path+"-wal")
+	}
+	if err != nil {
+		return err
+	}
+	fmt.Fprintf(p.stdout, "%s: checked and restored.\n", files.Path)
+	if keys != nil {
+		fmt.Fprintf(p.stdout, "Its key file is not there. Put it back before you start: %s\n", files.KeysPath)
+	}
+	return nil
+}

@@ -1,0 +1,85 @@
+package main
+
+import (
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+func TestTheHostBacksUpChecksAndRestores(t *testing.T) {
+	t.Parallel()
+	h := newHouse(t)
+	code, out, errs := h.run("", "ask", "--own", "/piece open name:Bench")
+	require.Equal(t, exitAnswered, code, out+errs)
+	code, out, _ = h.run("", "check", "--own")
+	assert.Equal(t, exitAnswered, code)
+	assert.GreaterOrEqual(t, strings.Count(out, "\nok "), 9, out)
+	assert.NotContains(t, out, "WRONG")
+
+	to := filepath.Join(t.TempDir(), "copy.db")
+	code, out, errs = h.run("", "backup", "--own", to)
+	require.Equal(t, exitAnswered, code, errs)
+	assert.Contains(t, out, "backed up and checked")
+	assert.Contains(t, out, filepath.Join(h.data, "own.keys"), "it says where the keys are")
+	assert.Contains(t, errs, "100 % of")
+	code, _, errs = h.run("", "backup", "--own", to)
+	assert.Equal(t, exitFault, code)
+	assert.Contains(t, errs, "--force")
+
+	other := newHouse(t)
+	code, out, errs = other.run("", "restore", "--own", to)
+	require.Equal(t, exitAnswered, code, errs)
+	assert.Contains(t, out, "Its key file is not there. Put it back before you start: "+filepath.Join(other.data, "own.keys"))
+	keys, err := os.ReadFile(filepath.Join(h.data, "own.keys"))
+	require.NoError(t, err)
+	require.NoError(t, os.WriteFile(filepath.Join(other.data, "own.keys"), keys, 0o600))
+	_, out, _ = other.run("", "ask", "--own", "/piece list")
+	assert.Contains(t, out, "Bench")
+	code, _, errs = other.run("", "restore", "--own", to)
+	assert.Equal(t, exitFault, code)
+	assert.Contains(t, errs, "move ")
+	assert.Equal(t, 1, strings.Count(errs, "\n"), "one sentence: %s", errs)
+	code, out, errs = other.run("", "vacuum", "--own")
+	assert.Equal(t, exitAnswered, code, errs)
+	assert.Contains(t, out, "MB")
+}
+
+func TestACheckThatFindsDamageNamesItAndExitsWithOne(t *testing.T) {
+	t.Parallel()
+	h := newHouse(t)
+	h.run("", "ask", "/help")
+	path := filepath.Join(h.data, "practice.db")
+	content, err := os.ReadFile(path)
+	require.NoError(t, err)
+	content[len(content)/2] ^= 16
+	require.NoError(t, os.WriteFile(path, content, 0o600))
+	code, out, _ := h.run("", "check", "--practice")
+	assert.Equal(t, exitFault, code)
+	assert.Contains(t, out, "WRONG  seal")
+	code, _, errs := h.run("", "ask", "/help")
+	assert.Equal(t, exitFault, code)
+	assert.Contains(t, errs, "put back its newest copy")
+	code, _, errs = h.run("", "check")
+	assert.Equal(t, exitFault, code)
+	assert.Contains(t, errs, "there is no database")
+}
+
+func TestADatabaseThatIsInUseIsRefusedInOneSentence(t *testing.T) {
+	t.Parallel()
+	h := newHouse(t)
+	p := &process{ctx: t.Context(), settings: settings{Data: h.data}}
+	r, err := p.open(own, practiceCommunity())
+	require.NoError(t, err)
+	defer func() { assert.NoError(t, r.store.Close()) }()
+	code, out, errs := h.run("", "ask", "--own", "/help")
+	assert.Equal(t, exitFault, code)
+	assert.Empty(t, out)
+	assert.Contains(t, errs, "in use by another tallystick")
+	assert.Equal(t, 1, strings.Count(errs, "\n"), errs)
+	code, _, errs = h.run("", "backup", "--own", filepath.Join(t.TempDir(), "copy.db"))
+	assert.Equal(t, exitAnswered, code, "a backup is made all the same: %s", errs)
+}

@@ -1,0 +1,347 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+
+	"tallystick/calc/pool"
+	"tallystick/calc/price"
+)
+
+// A Finding is what one check of an audit found.
+type Finding struct {
+	// Check is what was looked at.
+	Check string
+	// Problem is what is wrong, nil where all is well. It gives away nothing that
+	// members typed.
+	Problem error
+}
+
+// ErrUnsound is an audit that found something wrong.
+var ErrUnsound = errors.New("the database is not sound")
+
+// absent is the error of looking at a database that is not there.
+func absent(path string) error {
+	there, err := present(path)
+	if err == nil && !there {
+		err = fmt.Errorf("there is no database %q", path)
+	}
+	return err
+}
+
+// Size gives the size of a database, its journal included.
+func Size(path string) (int64, error) {
+	if err := absent(path); err != nil {
+		return 0, err
+	}
+	var size int64
+	for _, beside := range []string{"", "-wal"} {
+		info, err := os.Stat(path + beside)
+		if err != nil && !errors.Is(err, fs.ErrNotExist) {
+			return 0, fmt.Errorf("looking at database file: %w", err)
+		}
+		if err == nil {
+			size += info.Size()
+		}
+	}
+	return size, nil
+}
+
+// Audit looks at a database, which another process may have open, and tells what
+// each check found. It is ErrUnsound when one found something wrong.
+func Audit(ctx context.Context, config Config, tell func(Finding)) error {
+	if err := absent(config.Path); err != nil {
+		return err
+	}
+	sealed := Finding{Check: "seal: the file is as it was closed"}
+	switch err := compareSeal(ctx, config.Path); {
+	case errors.Is(err, errNoSeal):
+		sealed.Check = "seal: there is none, as the file is in use or was not closed"
+	case err != nil:
+		sealed.Problem = err
+	}
+	tell(sealed)
+	db, err := connect(ctx, config.Path, 1, true)
+	if err != nil {
+		if refused := refusal(config.Path, err); refused != nil {
+			return refused
+		}
+		return err
+	}
+	err = audit(ctx, db, config, tell)
+	if sealed.Problem != nil {
+		err = errors.Join(err, ErrUnsound)
+	}
+	return errors.Join(err, db.Close())
+}
+
+// errNoSeal: there is no seal to compare the file with.
+var errNoSeal = errors.New("there is no seal")
+
+// compareSeal compares a file that nobody has open with its seal.
+func compareSeal(ctx context.Context, path string) error {
+	held, err := holdFile(ctx, path, 0)
+	if refused, ok := errors.AsType[*OpenError](err); ok && refused.Refusal == Held {
+		return errNoSeal
+	}
+	if err != nil {
+		return err
+	}
+	found, compared, err := trust(ctx, path)
+	switch {
+	case err != nil:
+	case found == (seal{}):
+		err = errNoSeal
+	case !compared:
+		var sum [len(found.sum)]byte
+		if sum, err = sumFile(ctx, path); err == nil && sum != found.sum {
+			err = &OpenError{Refusal: Altered, Path: path}
+		}
+	}
+	return errors.Join(err, held.release())
+}
+
+// audit makes all checks in one view of the database.
+func audit(ctx context.Context, db *sql.DB, config Config, tell func(Finding)) error {
+	tx, err := db.BeginTx(ctx, &sql.TxOptions{ReadOnly: true})
+	if err != nil {
+		return fmt.Errorf("looking at database: %w", err)
+	}
+	sound := true
+	for _, one := range []struct {
+		check string
+		look  func(*sql.Tx) error
+	}{
+		{"structure: every page, row and index", func(tx *sql.Tx) error { return examineParts(ctx, tx) }},
+		{"links: every row leads to one that is there", func(tx *sql.Tx) error { return examineLinks(ctx, tx) }},
+		{"version: no newer than this program", func(tx *sql.Tx) error { return auditVersion(ctx, tx, config.Path) }},
+		{"keys: there, whole and of this database", func(tx *sql.Tx) error { return auditKeys(ctx, tx, config) }},
+		{"releases: in order, of enough makers, each figure as it was first published", func(tx *sql.Tx) error { return auditReleases(ctx, tx) }},
+		{"states: what was last shown has the makers it says", func(tx *sql.Tx) error { return auditShows(ctx, tx) }},
+		{"sales: each of a known maker, none past the window", func(tx *sql.Tx) error { return auditRecords(ctx, tx) }},
+		{"job sheets: each adds up to what is listed", func(tx *sql.Tx) error { return auditSheets(ctx, tx) }},
+	} {
+		finding := Finding{Check: one.check}
+		if err := one.look(tx); err != nil {
+			if ctx.Err() != nil {
+				return errors.Join(ctx.Err(), tx.Rollback())
+			}
+			finding.Problem, sound = err, false
+		}
+		tell(finding)
+	}
+	if err := rolledBack(tx.Rollback()); err != nil {
+		return err
+	}
+	if !sound {
+		return ErrUnsound
+	}
+	return nil
+}
+
+func auditVersion(ctx context.Context, tx *sql.Tx, path string) error {
+	newest, err := newestMigration()
+	if err != nil {
+		return err
+	}
+	var version int64
+	err = tx.QueryRowContext(ctx, "SELECT max(version_id) FROM goose_db_version WHERE is_applied").Scan(&version)
+	if err == nil && version > newest {
+		err = &OpenError{Refusal: Newer, Path: path}
+	}
+	return err
+}
+
+func auditKeys(ctx context.Context, tx *sql.Tx, config Config) error {
+	k, err := readKeys(config.KeysPath)
+	if errors.Is(err, fs.ErrNotExist) {
+		return &OpenError{Refusal: KeysMissing, Path: config.Path, KeysPath: config.KeysPath}
+	}
+	if err != nil {
+		return err
+	}
+	var belongs bool
+	err = tx.QueryRowContext(ctx, "SELECT count(*) FROM house WHERE fingerprint = ?", k.fingerprint()).Scan(&belongs)
+	if err == nil && !belongs {
+		err = &OpenError{Refusal: KeysOther, Path: config.Path, KeysPath: config.KeysPath}
+	}
+	return err
+}
+
+// none is nil where the query counts nothing.
+func none(ctx context.Context, tx *sql.Tx, problem, query string, args ...any) error {
+	var n int
+	if err := tx.QueryRowContext(ctx, query, args...).Scan(&n); err != nil {
+		return fmt.Errorf("counting: %w", err)
+	}
+	if n > 0 {
+		return fmt.Errorf("%d %s", n, problem)
+	}
+	return nil
+}
+
+// auditReleases holds the published log against the rules and against itself: a
+// figure that is repeated is what it was when it was made.
+func auditReleases(ctx context.Context, tx *sql.Tx) error {
+	least := pool.StandardRules().Makers
+	err := errors.Join(
+		none(ctx, tx, "releases say nothing of all sales", `SELECT count(*) FROM release r WHERE NOT EXISTS
+			(SELECT 1 FROM published_line l WHERE l.community = r.community AND l.day = r.day AND l.cut = ?)`, string(pool.Everything)),
+		none(ctx, tx, "lines are shown of too few makers", "SELECT count(*) FROM published_line WHERE shown = 1 AND makers < ?", least),
+		none(ctx, tx, "figures are shown of too few makers", "SELECT count(*) FROM published_figure WHERE shown = 1 AND makers < ?", least),
+		none(ctx, tx, "counts are in no band", `SELECT count(*) FROM (SELECT makers FROM published_line UNION ALL SELECT makers FROM published_figure)
+			WHERE makers NOT IN (0, 8, 15, 25, 50)`),
+		none(ctx, tx, "lines or figures are of a later day than their release", `SELECT count(*) FROM
+			(SELECT day, as_of FROM published_line UNION ALL SELECT day, as_of FROM published_figure
+			UNION ALL SELECT day, middle_as_of FROM published_figure) WHERE as_of > day`),
+		none(ctx, tx, "figures are shown in a line that is not", `SELECT count(*) FROM published_figure f JOIN published_line l USING (community, day, cut)
+			WHERE f.shown = 1 AND l.shown = 0`),
+		none(ctx, tx, "lines are shown without a figure", `SELECT count(*) FROM published_line l WHERE l.shown = 1 AND NOT EXISTS
+			(SELECT 1 FROM published_figure f WHERE f.community = l.community AND f.day = l.day AND f.cut = l.cut AND f.shown = 1)`),
+		none(ctx, tx, "figures are not what they were when they were made", `SELECT count(*) FROM published_figure f
+			JOIN published_figure made ON made.community = f.community AND made.day = f.as_of AND made.cut = f.cut AND made.figure = f.figure
+			WHERE f.shown = 1 AND (made.value <> f.value OR made.makers <> f.makers OR made.shown = 0)`),
+		none(ctx, tx, "figures are not what their state says", `SELECT count(*) FROM published_figure f
+			JOIN (SELECT community, max(day) AS day FROM release GROUP BY community) n USING (community, day)
+			LEFT JOIN show s ON s.community = f.community AND s.cut = f.cut AND s.series = f.figure
+			WHERE f.shown = 1 AND (s.low IS NOT f.value OR s.as_of IS NOT f.as_of OR s.makers IS NOT f.makers)`),
+	)
+	if err != nil {
+		return err
+	}
+	rows, err := tx.QueryContext(ctx, "SELECT figure, value FROM published_figure WHERE shown = 1")
+	if err != nil {
+		return err
+	}
+	return each(rows, func() error {
+		var name string
+		var value pool.Micros
+		if err := rows.Scan(&name, &value); err != nil {
+			return err
+		}
+		f, known := pool.ParseFigure(name)
+		if !known || !coarse(f, value) {
+			return errors.New("a published figure is not rounded as figures are")
+		}
+		return nil
+	})
+}
+
+// coarse says whether a value is one that may be published of the figure.
+func coarse(f pool.Figure, v pool.Micros) bool {
+	switch f {
+	case pool.SoldToAsked:
+		return pool.Twentieths(v, pool.Nearest) == v
+	case pool.DaysToSell:
+		return pool.Whole(int(pool.DaysBandOf(v))) == v
+	}
+	return pool.Preferred(v, pool.Nearest) == v
+}
+
+// auditShows holds what was last shown against the ledger of whom.
+func auditShows(ctx context.Context, tx *sql.Tx) error {
+	return errors.Join(
+		none(ctx, tx, "states have fewer makers in their ledger than they say", `SELECT count(*) FROM show s WHERE like_series = '' AND makers >
+			(SELECT count(*) FROM ledger l WHERE l.community = s.community AND l.cut = s.cut AND l.series = s.series)`),
+		none(ctx, tx, "states are of too few makers", "SELECT count(*) FROM show WHERE makers < ?", pool.StandardRules().Makers),
+		none(ctx, tx, "states share a ledger that is not there", `SELECT count(*) FROM show s WHERE like_series <> '' AND NOT EXISTS
+			(SELECT 1 FROM show o WHERE o.community = s.community AND o.cut = s.cut AND o.series = s.like_series AND o.like_series = '')`),
+		none(ctx, tx, "states are of no release", `SELECT count(*) FROM show s WHERE NOT EXISTS
+			(SELECT 1 FROM release r WHERE r.community = s.community AND r.day = s.as_of)`),
+	)
+}
+
+// auditRecords holds the sales against their makers and the window.
+func auditRecords(ctx context.Context, tx *sql.Tx) error {
+	err := none(ctx, tx, "makers have no sale", `SELECT count(*) FROM contributor c WHERE NOT EXISTS (SELECT 1 FROM record r WHERE r.tag = c.tag)`)
+	if err != nil {
+		return err
+	}
+	rows, err := tx.QueryContext(ctx, `SELECT min(r.sold), n.day FROM record r JOIN contributor c USING (tag)
+		JOIN (SELECT community, max(day) AS day FROM release GROUP BY community) n USING (community) GROUP BY c.community, c.seeded HAVING c.seeded = 0`)
+	if err != nil {
+		return err
+	}
+	return each(rows, func() error {
+		var oldest pool.Month
+		var day pool.Day
+		if err := rows.Scan(&oldest, &day); err != nil {
+			return err
+		}
+		if pool.StandardRules().Expired(oldest, day) {
+			return fmt.Errorf("a sale of %s is older than the window of the release of %s", oldest, day)
+		}
+		return nil
+	})
+}
+
+// auditSheets adds every job sheet up and compares it with the lists.
+func auditSheets(ctx context.Context, tx *sql.Tx) error {
+	err := none(ctx, tx, "ledgers have a number that is still to be given", `SELECT count(*) FROM book b WHERE
+		EXISTS (SELECT 1 FROM entry e WHERE e.owner = b.owner AND (e.number >= b.next_entry OR e.piece >= b.next_piece OR e.lot >= b.next_lot))`)
+	if err != nil {
+		return err
+	}
+	type sheet struct {
+		owner  []byte
+		number int
+	}
+	sheets := map[string][]sheet{}
+	for what, query := range map[string]string{
+		"piece": "SELECT owner, number FROM piece UNION SELECT owner, piece FROM entry WHERE piece > 0",
+		"lot":   "SELECT DISTINCT owner, lot FROM entry WHERE lot > 0",
+	} {
+		rows, err := tx.QueryContext(ctx, query)
+		if err != nil {
+			return err
+		}
+		err = each(rows, func() error {
+			var one sheet
+			err := rows.Scan(&one.owner, &one.number)
+			sheets[what] = append(sheets[what], one)
+			return err
+		})
+		if err != nil {
+			return err
+		}
+	}
+	for _, one := range sheets["lot"] {
+		if _, _, err := (&Book{tx: tx, owner: one.owner}).foldLot(ctx, one.number); err != nil {
+			return fmt.Errorf("a lot does not add up: %w", err)
+		}
+	}
+	for _, one := range sheets["piece"] {
+		if err := auditPiece(ctx, &Book{tx: tx, owner: one.owner}, one.number); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// auditPiece compares the sum of a piece with its rows in the lists.
+func auditPiece(ctx context.Context, b *Book, number int) error {
+	sheet, there, err := b.fold(ctx, number)
+	if err != nil {
+		return fmt.Errorf("a piece does not add up: %w", err)
+	}
+	listed, err := b.Piece(ctx, number)
+	if !there && errors.Is(err, ErrNotFound) {
+		return nil
+	}
+	if err != nil && !errors.Is(err, ErrNotFound) {
+		return err
+	}
+	if !there || listed != (Piece{number, sheet.Facts[price.FactName], sheet.Facts[price.FactCategory], sheet.Status}) {
+		return errors.New("a piece is listed as something that its entries do not say")
+	}
+	var clocks int
+	err = b.tx.QueryRowContext(ctx, "SELECT count(*) FROM clock WHERE owner = ? AND piece = ?", b.owner, number).Scan(&clocks)
+	if err == nil && clocks != len(sheet.Running) {
+		err = errors.New("the clocks of a piece are not those that its entries say run")
+	}
+	return err
+}
