@@ -7,7 +7,7 @@ CREATE TABLE record_in_order (
     id                    INTEGER NOT NULL CHECK (id > 0),
     tag                   BLOB    NOT NULL REFERENCES contributor ON DELETE CASCADE,
     number                INTEGER NOT NULL CHECK (number > 0),
-    code_hash             BLOB    NOT NULL UNIQUE CHECK (length(code_hash) = 32),
+    code_hash             BLOB    NOT NULL CHECK (length(code_hash) = 32),
     category              TEXT    NOT NULL CHECK (length(category) BETWEEN 1 AND 64),
     species_group         TEXT    NOT NULL CHECK (length(species_group) <= 64),
     region                TEXT    NOT NULL CHECK (length(region) <= 64),
@@ -28,6 +28,7 @@ SELECT id, tag, number, code_hash, category, species_group, region, sold, price_
 
 DROP TABLE record;
 ALTER TABLE record_in_order RENAME TO record;
+CREATE UNIQUE INDEX record_code ON record (code_hash);
 
 -- Whose records a series showed: 64 bytes a maker, the tag and the mark, in order
 -- of tag. A row a maker cost a release more than all its reckoning.
