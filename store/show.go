@@ -88,10 +88,10 @@ func unpacked(all string) []pool.Entry {
 	return entries
 }
 
-// writeShows writes what the cuts show. A show that is only kept has its ledger in
-// the file already.
+// writeShows replaces what the cuts last showed. A show that is only kept has its
+// ledger in the file already.
 func writeShows(ctx context.Context, tx *sql.Tx, id []byte, states []pool.State) error {
-	own, err := readOwn(ctx, tx, id)
+	kept, err := readKept(ctx, tx, id)
 	if err != nil {
 		return err
 	}
@@ -106,12 +106,14 @@ func writeShows(ctx context.Context, tx *sql.Tx, id []byte, states []pool.State)
 			if err != nil {
 				return err
 			}
-			asOf, has := own[ledgerKey{state.Cut, show.Series}]
+			key := ledgerKey{state.Cut, show.Series}
+			was := kept[key]
+			delete(kept, key)
 			switch {
-			case like != "" && has:
+			case like != "" && was.ownLedger:
 				_, err = execute(ctx, tx, "DELETE FROM ledger WHERE community = ? AND cut = ? AND series = ?",
 					id, string(state.Cut), string(show.Series))
-			case like == "" && !(has && asOf == show.AsOf):
+			case like == "" && !(was.ownLedger && was.asOf == show.AsOf):
 				_, err = execute(ctx, tx, `INSERT INTO ledger (community, cut, series, entries) VALUES (?, ?, ?, ?)
 					ON CONFLICT DO UPDATE SET entries = excluded.entries`,
 					id, string(state.Cut), string(show.Series), packed(show.Ledger))
@@ -121,24 +123,36 @@ func writeShows(ctx context.Context, tx *sql.Tx, id []byte, states []pool.State)
 			}
 		}
 	}
+	for key := range kept { // no longer of the log
+		if _, err := execute(ctx, tx, "DELETE FROM show WHERE community = ? AND cut = ? AND series = ?",
+			id, string(key.cut), string(key.series)); err != nil {
+			return err
+		}
+	}
 	return nil
 }
 
-// readOwn gives the day of each show that has a ledger of its own.
-func readOwn(ctx context.Context, tx *sql.Tx, id []byte) (map[ledgerKey]pool.Day, error) {
-	rows, err := tx.QueryContext(ctx, "SELECT cut, series, as_of FROM show WHERE community = ? AND like_series = ''", id)
+// A keptShow is the day of a show in the file, and whether it has a ledger of its
+// own there.
+type keptShow struct {
+	asOf      pool.Day
+	ownLedger bool
+}
+
+func readKept(ctx context.Context, tx *sql.Tx, id []byte) (map[ledgerKey]keptShow, error) {
+	rows, err := tx.QueryContext(ctx, "SELECT cut, series, as_of, like_series = '' FROM show WHERE community = ?", id)
 	if err != nil {
 		return nil, err
 	}
-	own := make(map[ledgerKey]pool.Day)
+	kept := make(map[ledgerKey]keptShow)
 	err = each(rows, func() error {
 		var key ledgerKey
-		var asOf pool.Day
-		err := rows.Scan(&key.cut, &key.series, &asOf)
-		own[key] = asOf
+		var show keptShow
+		err := rows.Scan(&key.cut, &key.series, &show.asOf, &show.ownLedger)
+		kept[key] = show
 		return err
 	})
-	return own, err
+	return kept, err
 }
 
 // likeOf gives the first of the shows before that has the same ledger, "" for none.
