@@ -7,6 +7,55 @@ import (
 	"slices"
 )
 
+// sampled sorts the facts into their cuts, by number, and leaves out of each the
+// makers who never count in it. It gives places among the facts. (Step 2.)
+func (c *crowd) sampled(share uint32, subsample func(cut, maker string) uint32) [][]int32 {
+	sizes := make([]int, len(c.cuts))
+	type draw struct {
+		cut int32
+		in  bool
+	}
+	var draws []draw // of one maker; a cut is drawn for once
+	for maker, own := range c.byMaker() {
+		draws = draws[:0]
+		counts := func(cut int32) bool {
+			for _, d := range draws {
+				if d.cut == cut {
+					return d.in
+				}
+			}
+			d := draw{cut, subsample(string(c.cuts[cut]), c.makers[maker]) < share}
+			draws = append(draws, d)
+			return d.in
+		}
+		for i := range own {
+			f := &own[i]
+			for bit, cut := range f.cuts() {
+				if cut != 0 && counts(cut) {
+					f.drawn |= 1 << bit
+					sizes[cut]++
+				}
+			}
+		}
+	}
+	inCut := make([][]int32, len(c.cuts))
+	for cut, size := range sizes {
+		inCut[cut] = make([]int32, 0, size)
+	}
+	for i := range c.facts {
+		f := &c.facts[i]
+		for bit, cut := range f.cuts() {
+			if f.drawn&(1<<bit) != 0 {
+				inCut[cut] = append(inCut[cut], int32(i))
+			}
+		}
+	}
+	return inCut
+}
+
+// cuts are the cuts that a record falls in, Everything first.
+func (f *fact) cuts() [1 + families]int32 { return [...]int32{everything, f.in[0], f.in[1]} }
+
 // A share is one maker's part in a selection: some of its places, and the mark
 // of their records.
 type share struct {
