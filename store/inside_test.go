@@ -330,8 +330,13 @@ func TestAReleaseFromTheFileIsTheReleaseFromMemory(t *testing.T) {
 		require.NoError(t, s.Seed(t.Context(), ann.Community, sales[:120+month*14]))
 		day := (pool.MonthOf(2026, time.January) + pool.Month(month)).First()
 		require.NoError(t, s.write(t.Context(), "test", func(tx *sql.Tx) error {
-			records, since, err := readRecords(t.Context(), tx, id)
-			require.NoError(t, err)
+			in := intake{}
+			records, since := []pool.Record(nil), make(map[string]pool.Day)
+			for r, joined := range in.records(t.Context(), tx, id) {
+				records = append(records, r)
+				since[r.Maker] = joined
+			}
+			require.NoError(t, in.err)
 			settings, err := readCommunity(t.Context(), tx, id)
 			require.NoError(t, err)
 			memory = pool.Release(day, records, since, withListed(memory, listedCuts(settings)), pool.StandardRules(), s.subsample)

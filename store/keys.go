@@ -57,11 +57,17 @@ func newKeys() keys {
 // no two lists of parts are the same bytes.
 func (k *keys) mac(p purpose, parts ...string) []byte {
 	h := hmac.New(sha256.New, k[p][:])
-	for _, part := range parts {
-		h.Write(binary.BigEndian.AppendUint64(nil, uint64(len(part))))
-		h.Write([]byte(part))
-	}
+	h.Write(framed(nil, parts...))
 	return h.Sum(nil)
+}
+
+// framed appends the parts, each after its length.
+func framed(to []byte, parts ...string) []byte {
+	for _, part := range parts {
+		to = binary.BigEndian.AppendUint64(to, uint64(len(part)))
+		to = append(to, part...)
+	}
+	return to
 }
 
 // fingerprint tells two sets of keys apart and gives neither away.

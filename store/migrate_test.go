@@ -43,6 +43,8 @@ var landed = []struct{ name, rows string }{
 		INSERT INTO community_rule VALUES (:community, 'makers', 9);`},
 	{"00005_room.sql", `
 		INSERT INTO question VALUES (:questioner, 'ABCDEF', 4000000000, '{"size":"48x14x18"}');`},
+	{"00006_read_in_order.sql", `
+		INSERT INTO shop VALUES (:tag, :community, x'00112233445566778899aabbccddeeff00112233445566778899aabbccddeeff');`},
 }
 
 func TestEveryMigrationThatLandedIsTried(t *testing.T) {

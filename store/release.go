@@ -25,7 +25,6 @@ func (s *Store) RunRelease(ctx context.Context, community string, day pool.Day, 
 		}
 		return s.release(ctx, tx, id, day, rules)
 	})
-	s.narrow(ctx)
 	if err != nil {
 		return err
 	}
@@ -52,9 +51,6 @@ func (s *Store) ReleaseDue(ctx context.Context, now time.Time) (ran int, err err
 			continue
 		}
 		ran++
-	}
-	if len(due) > 0 {
-		s.narrow(ctx)
 	}
 	failures = errors.Join(failures, s.write(ctx, "forgetting what is over", func(tx *sql.Tx) error { return sweep(ctx, tx, now) }))
 	if ran == 0 {
@@ -103,13 +99,6 @@ func (s *Store) release(ctx context.Context, tx *sql.Tx, id []byte, day pool.Day
 	case any && newest > day:
 		return fmt.Errorf("a release of %s after that of %s: %w", day, newest, ErrConflict)
 	}
-	if err := widen(ctx, tx); err != nil {
-		return err
-	}
-	records, since, err := readRecords(ctx, tx, id)
-	if err != nil {
-		return err
-	}
 	settings, err := readCommunity(ctx, tx, id)
 	if err != nil {
 		return err
@@ -122,81 +111,27 @@ func (s *Store) release(ctx context.Context, tx *sql.Tx, id []byte, day pool.Day
 		return err
 	}
 	listed := listedCuts(settings)
-	states := pool.Release(day, records, since, withListed(before, listed), rules, s.subsample)
+	in := intake{expired: lastExpired(rules, day)}
+	states := pool.ReleaseOf(day, in.records(ctx, tx, id), withListed(before, listed), rules, s.subsampler())
+	if in.err != nil {
+		return in.err
+	}
 	if err := writeShows(ctx, tx, id, states); err != nil {
 		return err
 	}
 	if err := publish(ctx, tx, id, day, states, listed); err != nil {
 		return err
 	}
-	if err := countHeads(ctx, tx, id, day, len(since), len(records)); err != nil {
+	if err := countHeads(ctx, tx, id, day, in.makers, in.sales); err != nil {
 		return err
 	}
-	return expire(ctx, tx, records, day, rules)
-}
-
-// releasePages is how much of the file, in KiB, a release may hold in memory while
-// it goes on. The usual 2 MB are read again and again once there are 100,000 makers.
-const releasePages = 256 << 10
-
-// widen lets the connection hold more of the file. It takes only what it needs,
-// and gives it back when the release is made, see narrow.
-func widen(ctx context.Context, tx *sql.Tx) error {
-	_, err := tx.ExecContext(ctx, fmt.Sprintf("PRAGMA cache_size = %d", -releasePages))
-	return err
-}
-
-// narrow takes back what widen allowed.
-func (s *Store) narrow(ctx context.Context) {
-	// Where it cannot be taken back now, the next release ends it.
-	_ = s.commits.exclusive(ctx, func(db *sql.DB) error {
-		_, err := db.ExecContext(ctx, "PRAGMA cache_size = -2000; PRAGMA shrink_memory")
-		return err
-	})
+	return expire(ctx, tx, in.leaving, in.expired)
 }
 
 func newestRelease(ctx context.Context, tx *sql.Tx, id []byte) (pool.Day, bool, error) {
 	var day sql.Null[int]
 	err := tx.QueryRowContext(ctx, "SELECT max(day) FROM release WHERE community = ?", id).Scan(&day)
 	return pool.Day(day.V), day.Valid, err
-}
-
-// readRecords gives the community's records and each maker's first day.
-func readRecords(ctx context.Context, tx *sql.Tx, id []byte) ([]pool.Record, map[string]pool.Day, error) {
-	rows, err := tx.QueryContext(ctx, "SELECT r.id, r.tag, s.shop, c.since, "+saleColumns+
-		" FROM contributor c JOIN record r USING (tag) LEFT JOIN shop s USING (tag) WHERE c.community = ? ORDER BY c.tag", id)
-	if err != nil {
-		return nil, nil, err
-	}
-	var records []pool.Record
-	since := make(map[string]pool.Day)
-	texts := make(map[string]string) // each word is held once
-	once := func(raw []byte) string {
-		text, known := texts[string(raw)]
-		if !known {
-			text = string(raw)
-			texts[text] = text
-		}
-		return text
-	}
-	err = each(rows, func() error {
-		var r pool.Record
-		var tag, shop sql.RawBytes
-		var joined pool.Day
-		sale, err := scanSale(rows.Scan, &r.ID, &tag, &shop, &joined)
-		r.Shop, r.Sold, r.Values = once(shop), sale.Sold, sale.Values
-		r.Category, r.Region = once([]byte(sale.Category)), once([]byte(sale.Region))
-		// A maker's records come one after another.
-		if n := len(records); n > 0 && records[n-1].Maker == string(tag) {
-			r.Maker = records[n-1].Maker
-		} else {
-			r.Maker = string(tag)
-			since[r.Maker] = joined
-		}
-		records = append(records, r)
-		return err
-	})
-	return records, since, err
 }
 
 // listedCuts are the cuts a host has named, and Everything. That they are
@@ -225,24 +160,4 @@ func withListed(states []pool.State, listed map[pool.Cut]bool) []pool.State {
 		}
 	}
 	return states
-}
-
-// expire deletes the records that have left the window.
-func expire(ctx context.Context, tx *sql.Tx, records []pool.Record, day pool.Day, rules pool.Rules) error {
-	makers := make(map[string]bool)
-	for _, r := range records {
-		if !rules.Expired(r.Sold, day) {
-			continue
-		}
-		if _, err := execute(ctx, tx, "DELETE FROM record WHERE id = ?", r.ID); err != nil {
-			return err
-		}
-		makers[r.Maker] = true
-	}
-	for maker := range makers {
-		if err := forgetMakers(ctx, tx, []byte(maker)); err != nil {
-			return err
-		}
-	}
-	return nil
 }

@@ -1,6 +1,10 @@
 package store
 
-import "encoding/binary"
+import (
+	"crypto/hmac"
+	"crypto/sha256"
+	"encoding/binary"
+)
 
 // Who is a member of a community, by the ids the transport knows them by. They
 // are hashed on the way in and never stored.
@@ -42,6 +46,17 @@ func (s *Store) withdrawalCode(w Who, delivery string) string {
 }
 
 // subsample gives the secret bits that settle whether a maker counts in a cut.
-func (s *Store) subsample(cut, maker string) uint32 {
-	return binary.BigEndian.Uint32(s.keys.mac(subsamples, cut, maker))
+func (s *Store) subsample(cut, maker string) uint32 { return s.subsampler()(cut, maker) }
+
+// subsampler gives subsample for many calls, one after another.
+func (s *Store) subsampler() func(cut, maker string) uint32 {
+	h := hmac.New(sha256.New, s.keys[subsamples][:])
+	var message, sum []byte
+	return func(cut, maker string) uint32 {
+		message = framed(message[:0], cut, maker)
+		h.Reset()
+		h.Write(message)
+		sum = h.Sum(sum[:0])
+		return binary.BigEndian.Uint32(sum)
+	}
 }

@@ -140,30 +140,6 @@ func (s *Store) erase(ctx context.Context, who Who, receipt []byte, traces []tra
 	return n, nil
 }
 
-// forgetMakers deletes those of the makers who have no record left. What the
-// last release showed of them stays in its ledger, so that they count as changed
-// in the next, under a name that nobody has.
-func forgetMakers(ctx context.Context, tx *sql.Tx, makers ...[]byte) error {
-	for _, tag := range makers {
-		gone, err := execute(ctx, tx, `DELETE FROM contributor WHERE tag = ?1
-			AND NOT EXISTS (SELECT 1 FROM record WHERE tag = ?1)`, tag)
-		if err != nil {
-			return err
-		}
-		if gone == 0 {
-			continue
-		}
-		// By the key of each show: an index of makers would cost each release more
-		// than all else.
-		_, err = execute(ctx, tx, `UPDATE ledger SET maker = randomblob(32) WHERE maker = ?
-			AND (community, cut, series) IN (SELECT community, cut, series FROM show)`, tag)
-		if err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
 // execute runs a statement and gives the number of rows it changed.
 func execute(ctx context.Context, tx *sql.Tx, statement string, args ...any) (int, error) {
 	result, err := tx.ExecContext(ctx, statement, args...)

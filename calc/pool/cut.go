@@ -30,24 +30,3 @@ func (c Cut) Region() (string, bool) { return strings.CutPrefix(string(c), regio
 // categories, and the regions. A record falls in one cut of each, or in "" for
 // none.
 const families = 2
-
-// cutsOf gives the cut of each family that a record falls in. Each name is made
-// once and held in seen.
-func cutsOf(r Record, seen map[string]Cut) [families]Cut {
-	once := func(prefix Cut, word string) Cut {
-		if word == "" {
-			return ""
-		}
-		key := word
-		if prefix == regionPrefix {
-			key = "\x00" + word
-		}
-		cut, known := seen[key]
-		if !known {
-			cut = prefix + Cut(word)
-			seen[key] = cut
-		}
-		return cut
-	}
-	return [families]Cut{once(categoryPrefix, r.Category), once(regionPrefix, r.Region)}
-}

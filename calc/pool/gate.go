@@ -1,7 +1,5 @@
 package pool
 
-import "slices"
-
 // An action is what a release does with a series.
 type action int
 
@@ -19,7 +17,7 @@ const (
 type verdict struct {
 	act    action
 	reason Reason
-	who    selection
+	who    *selection
 }
 
 // past is when a series was last shown and of whom; its values are not here.
@@ -42,8 +40,7 @@ type gate struct {
 	day   Day
 	rules Rules
 	past  map[Series]past
-	// voices are who speaks with one voice.
-	voices voices
+	crowd *crowd
 	// few is true when so few makers are active that only Everything is shown.
 	few bool
 	// inside are the plans of the cuts inside this one, nil for a cut that has
@@ -51,16 +48,18 @@ type gate struct {
 	inside []plan
 }
 
-// decide makes the plan of a cut from the facts in it. (Steps 4, 5 and 6.)
-func (g gate) decide(cut Cut, facts []fact) plan {
+// decide makes the plan of a cut from the places of the facts in it. (Steps 4, 5
+// and 6.)
+func (g gate) decide(cut Cut, in []int32) plan {
 	p := plan{cut: cut, past: g.past}
+	all := g.crowd.selected(in)
 	// The price is of every sale: the cut needs no more makers than it does.
-	p.whole = g.series(whole, selected(facts), g.rules.Least(cut, Price), g.few)
+	p.whole = g.series(whole, all, g.rules.Least(cut, Price), g.few)
 	if g.few && cut != Everything {
 		p.whole = verdict{reason: TooFewActive}
 	}
 	for _, f := range Figures(cut) {
-		who := selected(withFigure(facts, f))
+		who := all.withFigure(f)
 		p.medians[f] = g.follow(p.whole, medianOf(f), g.series(medianOf(f), who, g.rules.Least(cut, f), false))
 		if figures[f].hasMiddle {
 			p.middles[f] = g.follow(p.medians[f], middleOf(f), g.series(middleOf(f), who, g.rules.MiddleMakers, true))
@@ -88,12 +87,12 @@ func (g gate) moved(p plan) verdict {
 
 // series decides about one series by its own makers: enough of them, enough of
 // them changed, a quarter gone by where that is asked, and no small remainder.
-func (g gate) series(series Series, who selection, least int, quarterly bool) verdict {
+func (g gate) series(series Series, who *selection, least int, quarterly bool) verdict {
 	last, shown := g.past[series]
 	switch {
 	case who.voices() < least:
 		return verdict{reason: TooFewMakers}
-	case shown && who.ledger().changed(last.of, g.voices) < g.rules.Changed:
+	case shown && !who.changed(last.of, g.rules.Changed):
 		return verdict{act: keep}
 	case shown && g.day.Month()-last.asOf.Month() < Month(g.rules.Every):
 		return verdict{act: keep}
@@ -121,84 +120,4 @@ func (g gate) follow(leads verdict, series Series, own verdict) verdict {
 		return verdict{reason: TooFewChanged}
 	}
 	return own
-}
-
-// small says whether taking the shown cuts of one family away from the selection
-// would leave the records of a few makers: more than none, fewer than Remainder.
-// What a kept cut shows is known by its marks only, so a maker whose mark there
-// has changed may or may not leave records; the bound holds either way. (Step 6.)
-func (g gate) small(series Series, who selection) bool {
-	if g.inside == nil {
-		return false
-	}
-	shown := make(map[Cut]ledger, len(g.inside))
-	for _, p := range g.inside {
-		if l, ok := p.shows(series); ok {
-			shown[p.cut] = l
-		}
-	}
-	for family := range families {
-		surely, perhaps := make(map[string]bool), make(map[string]bool)
-		for _, one := range who {
-			switch leaves(one, family, shown) {
-			case yes:
-				surely[one.voice] = true
-			case maybe:
-				perhaps[one.voice] = true
-			}
-		}
-		if len(surely)+len(perhaps) > 0 && len(surely) < g.rules.Remainder {
-			return true
-		}
-	}
-	return false
-}
-
-type answer int
-
-const (
-	no answer = iota
-	maybe
-	yes
-)
-
-// leaves says whether some of the maker's records are in no shown cut.
-func leaves(one share, family int, shown map[Cut]ledger) answer {
-	found := no
-	for i, f := range one.facts {
-		cut := f.in[family]
-		inCut := func(g fact) bool { return g.in[family] == cut }
-		if slices.ContainsFunc(one.facts[:i], inCut) {
-			continue // seen with the first of its cut
-		}
-		mark, in := shown[cut].mark(one.maker)
-		switch {
-		case !in:
-			return yes
-		case mark != markOf(slices.DeleteFunc(slices.Clone(one.facts), func(g fact) bool { return !inCut(g) })):
-			found = maybe
-		}
-	}
-	return found
-}
-
-// shows gives the ledger of what the plan shows of a series, and false when it
-// shows nothing.
-func (p plan) shows(series Series) (ledger, bool) {
-	v := p.whole
-	for f := range figureCount {
-		switch series {
-		case medianOf(f):
-			v = p.medians[f]
-		case middleOf(f):
-			v = p.middles[f]
-		}
-	}
-	switch v.act {
-	case renew:
-		return v.who.ledger(), true
-	case keep:
-		return p.past[series].of, true
-	}
-	return nil, false
 }

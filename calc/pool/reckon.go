@@ -7,19 +7,19 @@ import (
 
 // quantiles gives the k/4 quantiles of the figure over the makers of a
 // selection, each maker or shop with one value: the median of its own. (Step 3.)
-func quantiles(f Figure, who selection, records []Record, ks ...int) []Micros {
+func quantiles(f Figure, who *selection, values []amounts, ks ...int) []Micros {
+	shares, voices := who.shares, who.crowd.voices
 	if !who.alone() { // those of a shop one after another
-		who = slices.Clone(who)
-		slices.SortStableFunc(who, func(a, b share) int { return cmp.Compare(a.voice, b.voice) })
+		shares = slices.Clone(shares)
+		slices.SortStableFunc(shares, func(a, b share) int { return cmp.Compare(voices[a.maker], voices[b.maker]) })
 	}
-	each := make([]Micros, 0, len(who))
+	each := make([]Micros, 0, len(shares))
 	var own []Micros
-	for i, one := range who {
-		for _, fact := range one.facts {
-			v, _ := records[fact.place].Values.Of(f)
-			own = append(own, v)
+	for i, one := range shares {
+		for _, place := range who.places(one) {
+			own = append(own, values[who.facts[place].place][f])
 		}
-		if i+1 < len(who) && who[i+1].voice == one.voice {
+		if i+1 < len(shares) && voices[shares[i+1].maker] == voices[one.maker] {
 			continue
 		}
 		slices.Sort(own)
@@ -54,17 +54,17 @@ type ends struct{ low, high Micros }
 
 // A reckoner works figures out.
 type reckoner struct {
-	records    []Record
+	values     []amounts
 	fineMakers int
 }
 
-func (r reckoner) median(f Figure, who selection) ends {
-	m := rounded(f, quantiles(f, who, r.records, 2)[0], Nearest, who.voices() >= r.fineMakers)
+func (r reckoner) median(f Figure, who *selection) ends {
+	m := rounded(f, quantiles(f, who, r.values, 2)[0], Nearest, who.voices() >= r.fineMakers)
 	return ends{m, m}
 }
 
-func (r reckoner) middle(f Figure, who selection) ends {
+func (r reckoner) middle(f Figure, who *selection) ends {
 	fine := who.voices() >= r.fineMakers
-	q := quantiles(f, who, r.records, 1, 3)
+	q := quantiles(f, who, r.values, 1, 3)
 	return ends{rounded(f, q[0], Down, fine), rounded(f, q[1], Up, fine)}
 }

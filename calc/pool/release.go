@@ -2,7 +2,9 @@ package pool
 
 import (
 	"cmp"
+	"iter"
 	"maps"
+	"math"
 	"slices"
 )
 
@@ -19,7 +21,30 @@ import (
 func Release(day Day, records []Record, since map[string]Day, previous []State, rules Rules,
 	subsample func(cut, maker string) uint32,
 ) []State {
-	plans := settle(day, eligible(day, records, since, rules), voicesOf(records), memory(previous), rules, subsample)
+	return ReleaseOf(day, func(yield func(Record, Day) bool) {
+		for _, r := range records {
+			joined, known := since[r.Maker]
+			if !known {
+				joined = never
+			}
+			if !yield(r, joined) {
+				return
+			}
+		}
+	}, previous, rules, subsample)
+}
+
+// never is the first day of a maker who does not count.
+const never Day = math.MaxInt
+
+// ReleaseOf is Release of records that come one by one, each with the first day of
+// its maker, so that a long log need not be held. They are gone through once. Where
+// those of a maker come together, in order of maker, it is faster.
+func ReleaseOf(day Day, records iter.Seq2[Record, Day], previous []State, rules Rules,
+	subsample func(cut, maker string) uint32,
+) []State {
+	everybody, values := gather(day, records, rules)
+	plans := settle(day, everybody, memory(previous), rules, subsample)
 
 	before := make(map[Cut]State, len(previous))
 	for _, s := range previous {
@@ -27,7 +52,7 @@ func Release(day Day, records []Record, since map[string]Day, previous []State, 
 	}
 	states := make([]State, 0, len(plans))
 	for _, p := range plans {
-		states = append(states, carryOut(day, p, before[p.cut], reckoner{records, rules.FineMakers}))
+		states = append(states, carryOut(day, p, before[p.cut], reckoner{values, rules.FineMakers}))
 	}
 	return states
 }
@@ -47,34 +72,37 @@ func memory(previous []State) map[Cut]map[Series]past {
 
 // settle decides what is shown, in order of cut. Nothing it is given holds a
 // value. (Steps 2 and 4 to 6.)
-func settle(day Day, facts []fact, speak voices, before map[Cut]map[Series]past, rules Rules,
+func settle(day Day, everybody *crowd, before map[Cut]map[Series]past, rules Rules,
 	subsample func(cut, maker string) uint32,
 ) []plan {
-	inCut := sampled(facts, rules.Share, subsample)
-	cuts := map[Cut]bool{}
-	for cut := range inCut {
-		cuts[cut] = true
-	}
+	inCut := everybody.sampled(rules.Share, subsample)
+	cuts := map[Cut][]int32{}
 	for cut := range before {
-		cuts[cut] = true
+		cuts[cut] = nil
 	}
+	for number, in := range inCut {
+		if len(in) > 0 {
+			cuts[everybody.cuts[number]] = in
+		}
+	}
+	all := cuts[Everything]
 	delete(cuts, Everything)
-	few := voicesIn(facts) < rules.MinActive
+	few := everybody.active() < rules.MinActive
 
 	inside := make([]plan, 0, len(cuts))
 	for _, cut := range slices.Sorted(maps.Keys(cuts)) {
-		g := gate{day: day, rules: rules, past: before[cut], voices: speak, few: few}
-		inside = append(inside, g.decide(cut, inCut[cut]))
+		g := gate{day: day, rules: rules, past: before[cut], crowd: everybody, few: few}
+		inside = append(inside, g.decide(cut, cuts[cut]))
 	}
-	g := gate{day: day, rules: rules, past: before[Everything], voices: speak, few: few, inside: inside}
-	return append([]plan{g.decide(Everything, inCut[Everything])}, inside...)
+	g := gate{day: day, rules: rules, past: before[Everything], crowd: everybody, few: few, inside: inside}
+	return append([]plan{g.decide(Everything, all)}, inside...)
 }
 
 // carryOut makes the state that a plan asks for: it reckons what is renewed and
 // repeats what is kept. (Steps 3 and 7.)
 func carryOut(day Day, p plan, before State, reckon reckoner) State {
 	s := State{Line: Line{Cut: p.cut, Shown: p.whole.act != hide, Reason: p.whole.reason}}
-	show := func(series Series, v verdict, endsOf func(selection) ends) (Show, bool) {
+	show := func(series Series, v verdict, endsOf func(*selection) ends) (Show, bool) {
 		last := before.show(series)
 		switch {
 		case v.act == renew:
@@ -88,16 +116,16 @@ func carryOut(day Day, p plan, before State, reckon reckoner) State {
 		return s.Shows[len(s.Shows)-1], v.act != hide
 	}
 
-	if cut, shown := show(whole, p.whole, func(selection) ends { return ends{} }); shown {
+	if cut, shown := show(whole, p.whole, func(*selection) ends { return ends{} }); shown {
 		s.AsOf, s.Makers = cut.AsOf, cut.Makers
 	}
 	for _, f := range Figures(p.cut) {
 		one := Published{Figure: f, Reason: p.medians[f].reason}
-		median, shown := show(medianOf(f), p.medians[f], func(who selection) ends { return reckon.median(f, who) })
+		median, shown := show(medianOf(f), p.medians[f], func(who *selection) ends { return reckon.median(f, who) })
 		if shown {
 			one = Published{Figure: f, Shown: true, AsOf: median.AsOf, Makers: median.Makers, Value: median.Low}
 		}
-		middle, shown := show(middleOf(f), p.middles[f], func(who selection) ends { return reckon.middle(f, who) })
+		middle, shown := show(middleOf(f), p.middles[f], func(who *selection) ends { return reckon.middle(f, who) })
 		if shown {
 			one.Middle = &Middle{middle.Low, middle.High, middle.AsOf}
 		}

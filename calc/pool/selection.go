@@ -7,172 +7,182 @@ import (
 	"slices"
 )
 
-// A fact is what the selection knows of a record: all but its values.
-type fact struct {
-	id           int64
-	place        int // among the records
-	maker, voice string
-	in           [families]Cut
-	has          presence
-}
-
-// eligible gives the facts of the records that count on the day: old enough,
-// not too old, of an account that is not new. They come in order of maker and
-// id. (Step 1.)
-func eligible(day Day, records []Record, since map[string]Day, rules Rules) []fact {
-	facts := make([]fact, 0, len(records))
-	seen := make(map[string]Cut)
-	for place, r := range records {
-		joined, known := since[r.Maker]
-		if !known || joined+Day(rules.NewAccount) > day || !rules.counts(r.Sold, day) {
-			continue
+// sampled sorts the facts into their cuts, by number, and leaves out of each the
+// makers who never count in it. It gives places among the facts. (Step 2.)
+func (c *crowd) sampled(share uint32, subsample func(cut, maker string) uint32) [][]int32 {
+	sizes := make([]int, len(c.cuts))
+	type draw struct {
+		cut int32
+		in  bool
+	}
+	var draws []draw // of one maker; a cut is drawn for once
+	for maker, own := range c.byMaker() {
+		draws = draws[:0]
+		counts := func(cut int32) bool {
+			for _, d := range draws {
+				if d.cut == cut {
+					return d.in
+				}
+			}
+			d := draw{cut, subsample(string(c.cuts[cut]), c.makers[maker]) < share}
+			draws = append(draws, d)
+			return d.in
 		}
-		facts = append(facts, fact{r.ID, place, r.Maker, voiceOf(r), cutsOf(r, seen), r.Values.has})
-	}
-	maker := func(a, b fact) int { return cmp.Compare(a.maker, b.maker) }
-	if !slices.IsSortedFunc(facts, maker) { // they mostly come so
-		slices.SortFunc(facts, maker)
-	}
-	for rest := facts; len(rest) > 0; {
-		n := 1
-		for n < len(rest) && rest[n].maker == rest[0].maker {
-			n++
-		}
-		slices.SortFunc(rest[:n], func(a, b fact) int { return cmp.Compare(a.id, b.id) })
-		rest = rest[n:]
-	}
-	return facts
-}
-
-// voiceOf says who speaks with one voice: a maker alone, or all of a shop. That a
-// tag cannot be taken for a shop is seen to by the one more byte.
-func voiceOf(r Record) string {
-	if r.Shop == "" {
-		return r.Maker
-	}
-	return "\x00" + r.Shop
-}
-
-// voicesOf gives each maker's voice. A maker of no record any more has none, and
-// is taken for a voice of its own.
-func voicesOf(records []Record) voices {
-	v := make(voices, len(records)/4)
-	for _, r := range records {
-		if r.Shop != "" {
-			v[r.Maker] = voiceOf(r)
+		for i := range own {
+			f := &own[i]
+			for bit, cut := range f.cuts() {
+				if cut != 0 && counts(cut) {
+					f.drawn |= 1 << bit
+					sizes[cut]++
+				}
+			}
 		}
 	}
-	return v
-}
-
-// voices has the voices of the makers who do not speak for themselves alone.
-type voices map[string]string
-
-func (v voices) of(maker string) string {
-	if voice, shared := v[maker]; shared {
-		return voice
+	inCut := make([][]int32, len(c.cuts))
+	for cut, size := range sizes {
+		inCut[cut] = make([]int32, 0, size)
 	}
-	return maker
-}
-
-// voicesIn counts the voices in facts.
-func voicesIn(facts []fact) int {
-	found := make(map[string]bool)
-	for _, f := range facts {
-		found[f.voice] = true
-	}
-	return len(found)
-}
-
-// sampled sorts the facts into their cuts and leaves out of each the makers who
-// never count in it. (Step 2.)
-func sampled(facts []fact, share uint32, subsample func(cut, maker string) uint32) map[Cut][]fact {
-	cuts := make(map[Cut][]fact)
-	place := func(cut Cut, f fact) {
-		if cut == "" {
-			return
-		}
-		if n := len(cuts[cut]); n > 0 && cuts[cut][n-1].maker == f.maker || subsample(string(cut), f.maker) < share {
-			cuts[cut] = append(cuts[cut], f)
+	for i := range c.facts {
+		f := &c.facts[i]
+		for bit, cut := range f.cuts() {
+			if f.drawn&(1<<bit) != 0 {
+				inCut[cut] = append(inCut[cut], int32(i))
+			}
 		}
 	}
-	for _, f := range facts {
-		place(Everything, f)
-		for _, cut := range f.in {
-			place(cut, f)
-		}
-	}
-	return cuts
+	return inCut
 }
 
-// A share is one maker's part in a selection.
+// cuts are the cuts that a record falls in, Everything first.
+func (f *fact) cuts() [1 + families]int32 { return [...]int32{everything, f.in[0], f.in[1]} }
+
+// A share is one maker's part in a selection: some of its places, and the mark
+// of their records.
 type share struct {
-	maker, voice string
-	facts        []fact
-	mark         [32]byte
+	maker, from, to int32
+	mark            [32]byte
 }
 
 // A selection is whose records a series would speak of, in order of maker.
-type selection []share
+type selection struct {
+	*crowd
+	in     []int32 // places among the facts
+	shares []share
+	// entries are the ledger, once it was asked for.
+	entries ledger
+}
 
-// selected gathers the facts by maker. The facts are in order of maker and id.
-func selected(facts []fact) selection {
-	var who selection
-	for len(facts) > 0 {
-		n := 1
-		for n < len(facts) && facts[n].maker == facts[0].maker {
+// selected gathers facts by maker. Their places come in order.
+func (c *crowd) selected(in []int32) *selection {
+	makers := 0
+	for i, place := range in {
+		if i == 0 || c.facts[place].maker != c.facts[in[i-1]].maker {
+			makers++
+		}
+	}
+	s := &selection{crowd: c, in: in, shares: make([]share, 0, makers)}
+	var ids []byte
+	for from := 0; from < len(in); {
+		maker := c.facts[in[from]].maker
+		to := from
+		for ids = ids[:0]; to < len(in) && c.facts[in[to]].maker == maker; to++ {
+			ids = appendID(ids, c.facts[in[to]])
+		}
+		s.shares = append(s.shares, share{maker, int32(from), int32(to), sha256.Sum256(ids)})
+		from = to
+	}
+	return s
+}
+
+// appendID appends what a mark is made of: the SHA-256 of a maker's ids, sorted,
+// each as 8 bytes, big end first.
+func appendID(ids []byte, f fact) []byte { return binary.BigEndian.AppendUint64(ids, uint64(f.id)) }
+
+// withFigure gives the part of a selection that has the figure: the selection
+// itself where all of it does.
+func (s *selection) withFigure(f Figure) *selection {
+	n := 0
+	for _, place := range s.in {
+		if s.facts[place].has.has(f) {
 			n++
 		}
-		who = append(who, share{facts[0].maker, facts[0].voice, facts[:n:n], markOf(facts[:n])})
-		facts = facts[n:]
 	}
-	return who
-}
-
-// withFigure gives the facts of records that have the figure.
-func withFigure(facts []fact, f Figure) []fact {
-	var with []fact
-	for _, one := range facts {
-		if one.has.has(f) {
-			with = append(with, one)
+	if n == len(s.in) {
+		return s
+	}
+	with := make([]int32, 0, n)
+	for _, place := range s.in {
+		if s.facts[place].has.has(f) {
+			with = append(with, place)
 		}
 	}
-	return with
+	return s.selected(with)
 }
 
+// places are the places of one maker's facts.
+func (s *selection) places(one share) []int32 { return s.in[one.from:one.to] }
+
 // alone says whether each maker in the selection speaks for themselves.
-func (s selection) alone() bool {
-	return !slices.ContainsFunc(s, func(one share) bool { return one.voice != one.maker })
+func (s *selection) alone() bool {
+	return len(s.shared) == 0 ||
+		!slices.ContainsFunc(s.shares, func(one share) bool { return s.crowd.voices[one.maker] != one.maker })
 }
 
 // voices counts the makers in the selection, those of a shop as one.
-func (s selection) voices() int {
+func (s *selection) voices() int {
 	if s.alone() {
-		return len(s)
+		return len(s.shares)
 	}
-	found := make(map[string]bool, len(s))
-	for _, one := range s {
-		found[one.voice] = true
+	found := make(map[int32]bool, len(s.shares))
+	for _, one := range s.shares {
+		found[s.crowd.voices[one.maker]] = true
 	}
 	return len(found)
 }
 
-// markOf is the SHA-256 of the ids, each as 8 bytes, big end first.
-func markOf(facts []fact) [32]byte {
-	ids := make([]byte, 0, 8*len(facts))
-	for _, f := range facts {
-		ids = binary.BigEndian.AppendUint64(ids, uint64(f.id))
+// ledger gives the marks of the makers. Series of the same sales have the same.
+func (s *selection) ledger() ledger {
+	if s.entries == nil {
+		s.entries = make(ledger, len(s.shares))
+		for i, one := range s.shares {
+			s.entries[i] = Entry{s.makers[one.maker], one.mark}
+		}
 	}
-	return sha256.Sum256(ids)
+	return s.entries
 }
 
-// ledger gives the marks of the makers.
-func (s selection) ledger() ledger {
-	l := make(ledger, len(s))
-	for i, one := range s {
-		l[i] = Entry{one.maker, one.mark}
+// changed says whether at least so many makers are in the selection or in what
+// was shown before only, or have other records in it, those of a shop as one.
+// Nobody has changed by joining a shop or leaving it: else two accounts could be
+// made to look like three that changed.
+func (s *selection) changed(before ledger, least int) bool {
+	found := make(map[string]bool, max(least, 0))
+	shares := s.shares
+	for len(found) < least && len(shares)+len(before) > 0 {
+		side := 0
+		switch {
+		case len(before) == 0:
+			side = -1
+		case len(shares) == 0:
+			side = 1
+		default:
+			side = cmp.Compare(s.makers[shares[0].maker], before[0].Maker)
+		}
+		switch {
+		case side < 0:
+			found[s.shared.of(s.makers[shares[0].maker])] = true
+			shares = shares[1:]
+		case side > 0:
+			found[s.shared.of(before[0].Maker)] = true
+			before = before[1:]
+		default:
+			if shares[0].mark != before[0].Records {
+				found[s.shared.of(before[0].Maker)] = true
+			}
+			shares, before = shares[1:], before[1:]
+		}
 	}
-	return l
+	return len(found) >= least
 }
 
 // A ledger is the marks of the makers in a show, in order of maker.
@@ -186,35 +196,3 @@ func ledgerOf(entries []Entry) ledger {
 }
 
 func byMaker(a, b Entry) int { return cmp.Compare(a.Maker, b.Maker) }
-
-// mark gives the mark of a maker, and false when they are not in the ledger.
-func (l ledger) mark(maker string) ([32]byte, bool) {
-	i, in := slices.BinarySearchFunc(l, maker, func(e Entry, maker string) int { return cmp.Compare(e.Maker, maker) })
-	if !in {
-		return [32]byte{}, false
-	}
-	return l[i].Records, true
-}
-
-// changed counts the makers who are in one ledger only or have other records in
-// the other, those of a shop as one. Nobody has changed by joining a shop or
-// leaving it: else two accounts could be made to look like three that changed.
-func (l ledger) changed(other ledger, by voices) int {
-	found := make(map[string]bool)
-	for len(l)+len(other) > 0 {
-		switch {
-		case len(other) == 0 || len(l) > 0 && l[0].Maker < other[0].Maker:
-			found[by.of(l[0].Maker)] = true
-			l = l[1:]
-		case len(l) == 0 || other[0].Maker < l[0].Maker:
-			found[by.of(other[0].Maker)] = true
-			other = other[1:]
-		default:
-			if l[0].Records != other[0].Records {
-				found[by.of(l[0].Maker)] = true
-			}
-			l, other = l[1:], other[1:]
-		}
-	}
-	return len(found)
-}
