@@ -4,6 +4,7 @@ import (
 	"context"
 	"maps"
 	"strings"
+	"time"
 )
 
 // Form asks for several values of one command at once. What is filled in becomes
@@ -43,6 +44,9 @@ func (s *Set) Form(ctx context.Context, req Request) (form *Form, reply Reply) {
 	}
 	if command.HostOnly && !req.Host {
 		return nil, Reply{Private: true, Refusal: forHosts(command.Path)}
+	}
+	if sentence := s.limits.refuse(req, time.Now()); sentence != "" {
+		return nil, Reply{Private: true, Refusal: &Refusal{sentence}, Again: true}
 	}
 	req.command = command
 	settled := map[string]string{}

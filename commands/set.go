@@ -20,12 +20,30 @@ type Set struct {
 	byPath    map[string]Command
 	log       *slog.Logger
 	reference func() string
+	limits    *limits
+	observe   func(Observed)
 }
+
+// An Observed is what is told of a request that has been answered, beside the log.
+type Observed struct {
+	// Path is the command's, or "" where there is no such command.
+	Path    string
+	Outcome Outcome
+	Took    time.Duration
+}
+
+// Limit holds the members to limits from here on; a new set has none. It is called
+// before the set is used.
+func (s *Set) Limit(l Limits) { s.limits = newLimits(l) }
+
+// Observe has every answered request told to f, which must not wait. It is called
+// before the set is used.
+func (s *Set) Observe(f func(Observed)) { s.observe = f }
 
 // NewSet checks the definitions and refuses the first that is unsound.
 // reference gives each fault its mark.
 func NewSet(list []Command, log *slog.Logger, reference func() string) (*Set, error) {
-	s := &Set{byPath: map[string]Command{}, log: log, reference: reference}
+	s := &Set{byPath: map[string]Command{}, log: log, reference: reference, limits: newLimits(Limits{}), observe: func(Observed) {}}
 	for _, c := range list {
 		if c.Public {
 			c.Options = append(slices.Clone(c.Options), publicOption)
@@ -86,9 +104,14 @@ func (s *Set) Do(ctx context.Context, req Request) (reply Reply) {
 		if p := recover(); p != nil {
 			reply = s.fault(path, panicked(p))
 		}
+		seen := Observed{Path: path, Outcome: reply.Outcome(), Took: time.Since(begun)}
 		s.log.LogAttrs(ctx, slog.LevelInfo, "request", slog.String("command", path),
-			slog.String("outcome", string(reply.Outcome())), slog.Duration("took", time.Since(begun)))
+			slog.String("outcome", string(seen.Outcome)), slog.Duration("took", seen.Took))
+		s.observe(seen)
 	}()
+	if sentence := s.limits.refuse(req, begun); sentence != "" {
+		return Reply{Private: true, Refusal: &Refusal{sentence}, Again: true}
+	}
 	if !known {
 		return Reply{Private: true, Mistake: s.unknown(req.Path)}
 	}
@@ -200,7 +223,7 @@ func (s *Set) unknownOption(c Command, name string) *Mistake {
 // Suggest offers values for one option of a command, at most limit.
 func (s *Set) Suggest(ctx context.Context, req Request, option, typed string, limit int) []Choice {
 	command, ok := s.byPath[req.Path]
-	if !ok || command.HostOnly && !req.Host {
+	if !ok || command.HostOnly && !req.Host || !s.limits.suggests(req, time.Now()) {
 		return nil
 	}
 	o, ok := command.Option(option)

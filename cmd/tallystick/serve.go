@@ -26,6 +26,7 @@ func (serveCommand) Run(p *process) error {
 		return err
 	}
 	defer func() { _ = r.store.Close() }()
+	r.set.Limit(p.settings.limits())
 	config, err := p.discord(r.set)
 	if err != nil {
 		return err
