@@ -88,6 +88,7 @@ func (d *desk) take(x *exchange) {
 		x.pressed = true
 	}
 	if !d.enqueue(x) {
+		d.config.Status.turned.Add(1)
 		d.aside(x, "turned away: the queue is full or closed", x.turnAway)
 	}
 }

@@ -32,6 +32,11 @@ func (serveCommand) Run(p *process) error {
 		return err
 	}
 	discord.RouteLibraryLog(p.log)
+	unwatch, err := p.watch(r, &config)
+	if err != nil {
+		return err
+	}
+	defer unwatch()
 	ctx, stop := context.WithCancel(p.ctx)
 	var releases sync.WaitGroup
 	releases.Go(func() { keepReleasing(ctx, r.store, p.log, time.NewTicker(releaseEvery).C) })

@@ -40,6 +40,8 @@ type settings struct {
 	DiscordHTTP      string `env:"TALLYSTICK_DISCORD_HTTP"`
 	DiscordKey       string `env:"TALLYSTICK_DISCORD_PUBLIC_KEY"`
 
+	Metrics string `env:"TALLYSTICK_METRICS"`
+
 	MemberBurst    int           `env:"TALLYSTICK_MEMBER_BURST" envDefault:"30"`
 	MemberEvery    time.Duration `env:"TALLYSTICK_MEMBER_EVERY" envDefault:"1s"`
 	CommunityBurst int           `env:"TALLYSTICK_COMMUNITY_BURST" envDefault:"300"`
@@ -142,6 +144,11 @@ func (s *settings) check(problems *settingsError, known map[string]string) {
 		}
 	}
 	s.checkLimits(problems)
+	if s.Metrics != "" {
+		if _, err := loopback(s.Metrics); err != nil {
+			problems.add("TALLYSTICK_METRICS: %q %v. Try 127.0.0.1:9109", measure.Quote(s.Metrics), err)
+		}
+	}
 	if s.DiscordToken != "" && s.DiscordTokenFile != "" {
 		problems.add("TALLYSTICK_DISCORD_TOKEN and TALLYSTICK_DISCORD_TOKEN_FILE are both set. Set one of them")
 	}
