@@ -101,7 +101,10 @@ func (b *Book) add(ctx context.Context, e *price.Entry) error {
 	if err := b.insert(ctx, *e); err != nil {
 		return err
 	}
-	return b.settle(ctx, e.Piece, e.Lot)
+	if err := b.settle(ctx, e.Piece, e.Lot); err != nil {
+		return err
+	}
+	return b.withinLimits(ctx)
 }
 
 func (b *Book) insert(ctx context.Context, e price.Entry) error {
@@ -123,7 +126,14 @@ func (b *Book) insert(ctx context.Context, e price.Entry) error {
 // settle makes what is kept of a piece's sum anew, and refuses entries that do not
 // add up.
 func (b *Book) settle(ctx context.Context, piece, lot int) error {
+	var entries int
 	if lot > 0 {
+		if err := b.tx.QueryRowContext(ctx, "SELECT count(*) FROM entry WHERE owner = ? AND lot = ? AND lot > 0", b.owner, lot).Scan(&entries); err != nil {
+			return err
+		}
+		if entries > price.MaxEntries {
+			return &FullError{Of: FullLot}
+		}
 		if _, _, err := b.foldLot(ctx, lot); err != nil {
 			return err
 		}
@@ -131,12 +141,11 @@ func (b *Book) settle(ctx context.Context, piece, lot int) error {
 	if piece == 0 {
 		return nil
 	}
-	var entries int
 	if err := b.tx.QueryRowContext(ctx, "SELECT count(*) FROM entry WHERE owner = ? AND piece = ?", b.owner, piece).Scan(&entries); err != nil {
 		return err
 	}
 	if entries > price.MaxEntries {
-		return ErrFull
+		return &FullError{Of: FullPiece}
 	}
 	sheet, there, err := b.fold(ctx, piece)
 	if err != nil {
