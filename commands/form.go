@@ -55,7 +55,7 @@ func (s *Set) Form(ctx context.Context, req Request) (form *Form, reply Reply) {
 	if command.Prefill != nil {
 		filled, err := s.prefill(ctx, command, req)
 		if err != nil {
-			return nil, s.failed(command.Path, err)
+			return nil, s.failed(command, req, err)
 		}
 		// What the request says of a field was typed, and wins.
 		values = map[string]string{}

@@ -27,6 +27,8 @@ func full(err error) error {
 		sentence = "You have " + grouped(store.PieceLimit) + " pieces, which is all I keep for one member. Keep a copy with /piece export as:json, then make room with /piece delete."
 	case store.FullLots:
 		sentence = "You have " + grouped(store.LotLimit) + " lots, which is all I keep for one member. Keep a copy with /piece export as:json, then begin anew with /piece wipe."
+	case store.FullClocks:
+		sentence = "You have " + grouped(store.ClockLimit) + " clocks running, which is all I keep for one member. Stop one first: /piece clock out."
 	case store.FullSales:
 		sentence = "You share " + grouped(store.SaleLimit) + " sales, which is all I keep for one member. Take one back first: /sale withdraw."
 	case store.FullRooms:

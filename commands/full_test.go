@@ -123,6 +123,14 @@ func TestEverythingAMemberCanAddToHasAnEnd(t *testing.T) {
 		{"entries in all", func(c *chat) { c.lays(store.EntryLimit/price.MaxEntries, 0, price.MaxEntries) }, says(lot),
 			"You have 100,000 entries, which is all I keep for one member. Keep a copy with /piece export as:json, then make room with /piece delete.",
 			func(c *chat) { c.surely("/piece delete piece:7"); c.well(lot) }},
+		{"running clocks", func(c *chat) {
+			c.well(another)
+			for n := range store.ClockLimit {
+				c.well(fmt.Sprintf("/piece clock in helper:h%d", n))
+			}
+		}, says("/piece clock in"),
+			"You have 20 clocks running, which is all I keep for one member. Stop one first: /piece clock out.",
+			func(c *chat) { c.well("/piece clock out helper:h7"); c.well("/piece clock in") }},
 		{"shared sales", func(c *chat) {
 			for range store.SaleLimit {
 				c.well(c.preview())

@@ -199,7 +199,7 @@ func (h *hostile) try(c commands.Command, o commands.Option, req commands.Reques
 	if !assert.Contains(h.t, sureOf, reply.Outcome(), "%s: %s", about, reply.Sentence()) {
 		return best
 	}
-	for _, problem := range append(badSentence(c, reply), badAnswer(req.Options[o.Name], reply)...) {
+	for _, problem := range append(badSentence(c, req.Options[o.Name], reply), badAnswer(reply)...) {
 		assert.Fail(h.t, problem, "%s\n%.300q", about, reply.Sentence())
 	}
 	return best
@@ -209,14 +209,14 @@ func (h *hostile) try(c commands.Command, o commands.Option, req commands.Reques
 var leaks = regexp.MustCompile(`(?i)\binvalid\b|panic|goroutine|runtime error|\.go:\d|sqlite|constraint|\bSQL\b|\bnil\b|%!|strconv|unmarshal|/tmp/|store\.|context deadline`)
 
 // badSentence tells what is wrong with the one line of a mistake or a refusal.
-func badSentence(c commands.Command, reply commands.Reply) (problems []string) {
+func badSentence(c commands.Command, typed string, reply commands.Reply) (problems []string) {
 	if reply.Outcome() == commands.Answered {
 		return nil
 	}
 	said := reply.Sentence()
-	ours := said
+	ours := said // without what was typed, which is theirs
 	if m := reply.Mistake; m != nil {
-		ours = m.Problem + " " + m.Try
+		ours = strings.ReplaceAll(m.Problem+" "+m.Try, typed, "")
 		if _, known := c.Option(m.Option); !known && m.Option != "command" {
 			problems = append(problems, fmt.Sprintf("it names %q, which is no option", m.Option))
 		}
@@ -252,11 +252,14 @@ var (
 )
 
 // badAnswer tells what is wrong with an answer, whatever it says.
-func badAnswer(typed string, reply commands.Reply) (problems []string) {
+func badAnswer(reply commands.Reply) (problems []string) {
 	if reply.Outcome() != commands.Answered {
 		return nil
 	}
 	for _, f := range reply.Figures {
+		if noNumber.MatchString(f.Text) {
+			problems = append(problems, fmt.Sprintf("the figure %s reads %q", f.Key, f.Text))
+		}
 		if f.Key != "withdrawal_code" && f.Value != "" && !plainDecimal.MatchString(f.Value) {
 			problems = append(problems, fmt.Sprintf("the figure %s is %.40q", f.Key, f.Value))
 		}
@@ -270,9 +273,6 @@ func badAnswer(typed string, reply commands.Reply) (problems []string) {
 	}
 	if strings.ContainsAny(reply.Title, "\r\n") {
 		problems = append(problems, "the title has more than one line")
-	}
-	if noNumber.MatchString(reply.Plain()) && !noNumber.MatchString(typed) {
-		problems = append(problems, "it tells of what is no number")
 	}
 	reply.Picture, reply.File = nil, nil
 	if text, err := json.Marshal(reply); err != nil || len(text) > hostileSize {

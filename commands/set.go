@@ -124,7 +124,7 @@ func (s *Set) Do(ctx context.Context, req Request) (reply Reply) {
 	req.command = command
 	answer, err := command.Run(ctx, req)
 	if err != nil {
-		return s.failed(path, err)
+		return s.failed(command, req, err)
 	}
 	if command.Public && req.Options["public"] == "yes" {
 		answer.Private = false
@@ -145,17 +145,17 @@ func (s *Set) Private(req Request) bool {
 	return !known || c.Private && !(c.Public && req.Options["public"] == "yes")
 }
 
-func (s *Set) failed(path string, err error) Reply {
+func (s *Set) failed(c Command, req Request, err error) Reply {
 	if m, ok := errors.AsType[*Mistake](err); ok {
 		return Reply{Private: true, Mistake: m}
 	}
 	if input, ok := errors.AsType[*measure.InputError](err); ok {
-		return Reply{Private: true, Mistake: mistakeOf(Option{}, input)}
+		return Reply{Private: true, Mistake: blamed(c, req, input)}
 	}
 	if r, ok := errors.AsType[*Refusal](err); ok {
 		return Reply{Private: true, Refusal: r}
 	}
-	return s.fault(path, err)
+	return s.fault(c.Path, err)
 }
 
 func (s *Set) fault(path string, err error) Reply {

@@ -164,6 +164,16 @@ func (b *Book) settle(ctx context.Context, piece, lot int) error {
 	if err != nil {
 		return err
 	}
+	if len(sheet.Running) == 0 {
+		return nil
+	}
+	var running int
+	if err := b.tx.QueryRowContext(ctx, "SELECT count(*) FROM clock WHERE owner = ?", b.owner).Scan(&running); err != nil {
+		return err
+	}
+	if running+len(sheet.Running) > ClockLimit {
+		return &FullError{Of: FullClocks}
+	}
 	for _, c := range sheet.Running {
 		_, err := execute(ctx, b.tx, "INSERT INTO clock (owner, person, piece, number) VALUES (?, ?, ?, ?)", b.owner, c.Person, piece, c.Entry)
 		if err != nil {

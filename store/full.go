@@ -14,6 +14,8 @@ const (
 	// PieceLimit and LotLimit are how many pieces and lots.
 	PieceLimit = 5_000
 	LotLimit   = 1_000
+	// ClockLimit is how many clocks may run at once, those of helpers among them.
+	ClockLimit = 20
 	// SaleLimit is how many shared sales.
 	SaleLimit = 500
 	// RoomsKept is how many questions to the room are kept of a member, the closed
@@ -34,6 +36,7 @@ const (
 	FullEntries Full = "entries"
 	FullPieces  Full = "pieces"
 	FullLots    Full = "lots"
+	FullClocks  Full = "clocks"
 	FullSales   Full = "sales"
 	FullRooms   Full = "rooms"
 )
