@@ -32,6 +32,8 @@ var (
 const (
 	// hostileShare is how many values there are to each that the usual run types.
 	hostileShare = 40
+	// roomFor is after how many values a community begins anew.
+	roomFor = 150
 	// hostileBar is how long an answer may take.
 	hostileBar = 50 * time.Millisecond
 	// hostileSize is how many bytes of JSON, picture and file aside, an answer may have.
@@ -92,12 +94,15 @@ func TestEveryOptionTakesEveryHostileValue(t *testing.T) {
 		if *hostilePath != "" && *hostilePath != command.Path {
 			continue
 		}
-		host.prepare(command.Path)
 		for _, option := range command.Options {
 			for i, value := range values {
 				if !*hostileAll && (i+int(hashOf(command.Path+option.Name)))%hostileShare != 0 {
 					continue
 				}
+				if host.room == "" || host.typed%roomFor == 0 || !strings.HasPrefix(host.room, command.Path+":") {
+					host.prepare(fmt.Sprintf("%s:%d", command.Path, host.typed))
+				}
+				host.typed++
 				req := host.request(command, option.Name, value)
 				took := host.try(command, option, req)
 				asked++
@@ -116,31 +121,34 @@ func hashOf(text string) uint32 {
 	return h.Sum32()
 }
 
-// hostile types values as one member a command.
+// hostile types values as ann.
 type hostile struct {
 	t *testing.T
 	c *chat
 	// codes are the newest by the option that takes them.
 	codes map[string]string
+	// room is the community, and its one member, and typed counts the values.
+	room  string
+	typed int
 }
 
-// prepare begins a community of a command's own, in which somebody has put a
-// question to the room.
-func (h *hostile) prepare(path string) {
+// prepare begins a community anew, in which somebody has put a question to the room.
+func (h *hostile) prepare(room string) {
 	h.t.Helper()
-	h.say(path, "asker", "/charge about:stool 12x12x18 oak, 3h, 9 materials, want 20/h")
-	h.say(path, "asker", "/room ask name:stool draft:"+h.codes["draft"])
+	h.room = room
+	h.say("asker", "/charge about:stool 12x12x18 oak, 3h, 9 materials, want 20/h")
+	h.say("asker", "/room ask name:stool draft:"+h.codes["draft"])
 	for _, line := range before {
-		h.say(path, path, line)
+		h.say("ann", line)
 	}
 }
 
 // say says a line that works, and keeps the codes of the answer.
-func (h *hostile) say(room, member, line string) {
+func (h *hostile) say(member, line string) {
 	h.t.Helper()
 	path, options, mistake := h.c.set.ParseLine(line)
 	require.Nil(h.t, mistake, line)
-	reply := h.c.set.Do(context.Background(), h.as(room, member, path, options))
+	reply := h.c.set.Do(context.Background(), h.as(member, path, options))
 	require.Equal(h.t, commands.Answered, reply.Outcome(), "%s: %s", line, reply.Sentence())
 	for _, a := range reply.Actions {
 		for _, name := range []string{"draft", "room", "confirm"} {
@@ -151,9 +159,9 @@ func (h *hostile) say(room, member, line string) {
 	}
 }
 
-func (h *hostile) as(room, member, path string, options map[string]string) commands.Request {
+func (h *hostile) as(member, path string, options map[string]string) commands.Request {
 	h.c.said++
-	return commands.Request{Delivery: fmt.Sprintf("delivery-%d", h.c.said), Community: room, Member: member, Host: true,
+	return commands.Request{Delivery: fmt.Sprintf("delivery-%d", h.c.said), Community: h.room, Member: member, Host: true,
 		Path: path, Options: options, Time: h.c.now}
 }
 
@@ -173,7 +181,7 @@ func (h *hostile) request(c commands.Command, option, value string) commands.Req
 		}
 	}
 	options[option] = value
-	return h.as(c.Path, c.Path, c.Path, options)
+	return h.as("ann", c.Path, options)
 }
 
 // try asks, holds the answer to all that is promised, and gives the time it took:
