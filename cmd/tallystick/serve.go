@@ -43,8 +43,15 @@ func (serveCommand) Run(p *process) error {
 	err = discord.Run(ctx, config)
 	stop()
 	releases.Wait()
-	return err
+	if err != nil {
+		return hopelessError{err}
+	}
+	return nil
 }
+
+// hopelessError is an end of serving that trying again cannot change: its text says
+// what the host has to put right.
+type hopelessError struct{ error }
 
 // openServer opens the database of the server's members.
 func (p *process) openServer() (*room, error) {
