@@ -100,6 +100,9 @@ func (c *chat) asked(n int, close bool) {
 // is kept and how to make room.
 func TestEverythingAMemberCanAddToHasAnEnd(t *testing.T) {
 	t.Parallel()
+	if raced {
+		t.Skip("a hundred thousand entries take minutes under the race detector")
+	}
 	const another, lot = "/piece open name:Another", "/lot add what:elm paid:90 board-feet:9000"
 	for _, one := range []struct {
 		name    string

@@ -25,13 +25,13 @@ import (
 )
 
 var (
-	hostileAll  = flag.Bool("hostile", false, "type every hostile value into every option, instead of one in forty")
+	hostileAll  = flag.Bool("hostile", false, "type every hostile value into every option, instead of one in eighty")
 	hostilePath = flag.String("hostile.path", "", "only into the options of this command")
 )
 
 const (
 	// hostileShare is how many values there are to each that the usual run types.
-	hostileShare = 40
+	hostileShare = 80
 	// roomFor is after how many values a community begins anew.
 	roomFor = 150
 	// hostileBar is how long an answer may take.
@@ -87,6 +87,10 @@ func TestEveryOptionTakesEveryHostileValue(t *testing.T) {
 	t.Parallel()
 	c := newChat(t)
 	values := hostileValues(t)
+	share := hostileShare
+	if raced {
+		share *= 10
+	}
 	asked, slowest := 0, commands.Observed{}
 	slowestOf := ""
 	host := hostile{t: t, c: c, codes: map[string]string{}}
@@ -96,7 +100,7 @@ func TestEveryOptionTakesEveryHostileValue(t *testing.T) {
 		}
 		for _, option := range command.Options {
 			for i, value := range values {
-				if !*hostileAll && (i+int(hashOf(command.Path+option.Name)))%hostileShare != 0 {
+				if !*hostileAll && (i+int(hashOf(command.Path+option.Name)))%share != 0 {
 					continue
 				}
 				if host.room == "" || host.typed%roomFor == 0 || !strings.HasPrefix(host.room, command.Path+":") {
@@ -203,7 +207,9 @@ func (h *hostile) try(c commands.Command, o commands.Option, req commands.Reques
 	if reply.Picture != nil { // drawn here for now; it says by itself how long it takes
 		best = 0
 	}
-	assert.LessOrEqual(h.t, best, hostileBar, about)
+	if !raced {
+		assert.LessOrEqual(h.t, best, hostileBar, about)
+	}
 	if !assert.Contains(h.t, sureOf, reply.Outcome(), "%s: %s", about, reply.Sentence()) {
 		return best
 	}
