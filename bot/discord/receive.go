@@ -157,6 +157,7 @@ func (d *desk) serve(x *exchange) {
 	}
 	var reply commands.Reply
 	if !d.handle(ctx, func() { reply = d.config.Set.Do(ctx, x.ask.request) }) {
+		d.config.Status.turned.Add(1)
 		x.turnAway()
 		return
 	}

@@ -33,7 +33,8 @@ func (s *Status) Queue() (waiting, room int) {
 	return queue()
 }
 
-// TurnedAway tells how many requests found no place in the queue.
+// TurnedAway tells how many requests found no place in the queue, or none among
+// those that are worked out, in time.
 func (s *Status) TurnedAway() uint64 { return s.turned.Load() }
 
 func (s *Status) begin(lines int, queue func() (waiting, room int)) {
