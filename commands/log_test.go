@@ -64,11 +64,11 @@ func checkLog(t *testing.T, req commands.Request, reply commands.Reply, text, li
 		assert.Regexp(t, `msg=fault command="?`+req.Path+`"? reference=`+reply.Fault.Reference+` cause=.*\S`, text)
 	}
 	cut := func(s string) string { return strings.ReplaceAll(s, req.Path, "") } // its own name, which is ours
-	said := ""
+	var said strings.Builder
 	for line := range strings.Lines(lines) {
 		var entry map[string]any
 		require.NoError(t, json.Unmarshal([]byte(line), &entry), line)
-		said += fmt.Sprintln(entry) // without the escapes of JSON
+		said.WriteString(fmt.Sprintln(entry)) // without the escapes of JSON
 	}
 	for _, name := range slices.Sorted(maps.Keys(req.Options)) {
 		value := strings.TrimSpace(req.Options[name])
@@ -77,7 +77,7 @@ func checkLog(t *testing.T, req commands.Request, reply commands.Reply, text, li
 		}
 		typed++
 		assert.NotContains(t, cut(text), value, "/%s %s", req.Path, name)
-		assert.NotContains(t, cut(said), value, "/%s %s", req.Path, name)
+		assert.NotContains(t, cut(said.String()), value, "/%s %s", req.Path, name)
 	}
 	for _, who := range []string{req.Member + " ", req.Community, req.Delivery} {
 		assert.NotContains(t, cut(text), who)

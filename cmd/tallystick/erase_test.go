@@ -1,8 +1,7 @@
 package main
 
 import (
-	"context"
-	"os"
+	"log/slog"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -14,16 +13,23 @@ import (
 	"tallystick/commands"
 )
 
+// server opens the database of serve.
+func (h *house) server() *room {
+	h.t.Helper()
+	s, err := readSettings(h.env, "")
+	require.NoError(h.t, err)
+	p := &process{ctx: h.t.Context(), settings: s, log: slog.New(slog.DiscardHandler)}
+	r, err := p.openServer()
+	require.NoError(h.t, err)
+	return r
+}
+
 // served fills the database of serve: two members of one server, one of them in
 // private messages too.
 func served(t *testing.T) *house {
 	t.Helper()
 	h := newHouse(t)
-	s, err := readSettings(h.env, "")
-	require.NoError(t, err)
-	p := &process{ctx: context.Background(), settings: s, log: s.logger(os.Stderr, 12)}
-	r, err := p.openServer()
-	require.NoError(t, err)
+	r := h.server()
 	for _, who := range []struct{ community, member string }{{guild, member}, {guild, "812345678901234999"}, {directCommunity + member, member}} {
 		confirm := ""
 		for _, line := range []string{"/piece open name:Hall bench", "/settings set rate:25", "/sale share price:437 category:bench", "confirm"} {
@@ -32,7 +38,7 @@ func served(t *testing.T) *house {
 			}
 			path, options, mistake := r.set.ParseLine(line)
 			require.Nil(t, mistake)
-			reply := r.set.Do(p.ctx, commands.Request{Delivery: random(8), Community: who.community, Member: who.member, Path: path, Options: options, Time: time.Now()})
+			reply := r.set.Do(t.Context(), commands.Request{Delivery: random(8), Community: who.community, Member: who.member, Path: path, Options: options, Time: time.Now()})
 			require.Equal(t, commands.Answered, reply.Outcome(), reply.Sentence())
 			for _, a := range reply.Actions {
 				if a.Options["confirm"] != "" {
@@ -48,15 +54,11 @@ func served(t *testing.T) *house {
 // kept is what a member is told that is kept of them.
 func (h *house) kept(community, member string) string {
 	h.t.Helper()
-	s, err := readSettings(h.env, "")
-	require.NoError(h.t, err)
-	p := &process{ctx: context.Background(), settings: s, log: s.logger(os.Stderr, 12)}
-	r, err := p.openServer()
-	require.NoError(h.t, err)
+	r := h.server()
 	defer func() { require.NoError(h.t, r.store.Close()) }()
 	said := ""
 	for _, path := range []string{"sale mine", "piece list"} {
-		said += r.set.Do(p.ctx, commands.Request{Community: community, Member: member, Path: path, Time: time.Now()}).Plain()
+		said += r.set.Do(h.t.Context(), commands.Request{Community: community, Member: member, Path: path, Time: time.Now()}).Plain()
 	}
 	return said
 }
