@@ -220,7 +220,7 @@ func (h *hostile) try(c commands.Command, o commands.Option, req commands.Reques
 }
 
 // leaks are words of ours that no member is to read.
-var leaks = regexp.MustCompile(`(?i)\binvalid\b|panic|goroutine|runtime error|\.go:\d|sqlite|constraint|\bSQL\b|\bnil\b|%!|strconv|unmarshal|/tmp/|store\.|context deadline`)
+var leaks = regexp.MustCompile(`(?i)\binvalid\b|panic|goroutine|runtime error|\.go:\d|sqlite|constraint|\bSQL\b|(?-i:\bnil\b)|%!|strconv|unmarshal|/tmp/|store\.|context deadline`)
 
 // badSentence tells what is wrong with the one line of a mistake or a refusal.
 func badSentence(c commands.Command, typed string, reply commands.Reply) (problems []string) {
