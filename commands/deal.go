@@ -51,7 +51,9 @@ func (in *reading) deal() deal {
 	d.job = price.Job{Cost: in.money("materials"), Hours: d.span.High}
 	if d.timed() {
 		d.wanted = in.usual("rate", " an hour wanted")
-		d.lowest = in.usual("lowest-rate", " an hour at least")
+		if _, asks := in.req.command.Option("lowest-rate"); asks {
+			d.lowest = in.usual("lowest-rate", " an hour at least")
+		}
 		d.job.Overhead = in.usual("overhead", " an hour of overhead")
 	}
 	d.job.Tax, d.job.TaxIncluded = in.tax()

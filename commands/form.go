@@ -48,7 +48,7 @@ func (s *Set) Form(ctx context.Context, req Request) (form *Form, reply Reply) {
 	if sentence := s.limits.refuse(req, time.Now()); sentence != "" {
 		return nil, Reply{Private: true, Refusal: &Refusal{sentence}, Again: true}
 	}
-	req.command = command
+	req.asked, req.command = command, command
 	settled := map[string]string{}
 	maps.Copy(settled, req.Options)
 	values := maps.Clone(req.Options)

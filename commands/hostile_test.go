@@ -75,7 +75,7 @@ func hostileValues(t *testing.T) []string {
 // before is what a member has done before the hostile value comes, so that every
 // command has something to work on.
 var before = []string{
-	"/settings set rate:25 lowest-rate:18", "/settings venue name:market fee:10%", "/piece open name:Hall bench category:bench", "/piece time worked:3h",
+	"/settings set rate:25 lowest-rate:18 overhead:4 step:5 tax:8% haggle:10% delivery:0.70/mile", "/settings venue name:market fee:10%", "/piece open name:Hall bench category:bench", "/piece time worked:3h",
 	"/piece stock found board-feet:10", "/piece cost kind:part paid:5", "/lot add what:elm paid:90 board-feet:9", "/piece post where:market price:500", "/piece clock in",
 	"/privacy opt-in agree:yes", "/charge about:hall bench 48x14x18 elm, 14h15, 84 materials, want 25/h", "/sale share price:430 category:bench",
 }

@@ -121,7 +121,7 @@ func (s *Set) Do(ctx context.Context, req Request) (reply Reply) {
 	if m := s.check(command, req); m != nil {
 		return Reply{Private: true, Mistake: m}
 	}
-	req.command = command
+	req.asked, req.command = command, command
 	answer, err := command.Run(ctx, req)
 	if err != nil {
 		return s.failed(command, req, err)
