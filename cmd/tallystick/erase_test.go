@@ -56,11 +56,11 @@ func (h *house) kept(community, member string) string {
 	h.t.Helper()
 	r := h.server()
 	defer func() { require.NoError(h.t, r.store.Close()) }()
-	said := ""
+	var said strings.Builder
 	for _, path := range []string{"sale mine", "piece list"} {
-		said += r.set.Do(h.t.Context(), commands.Request{Community: community, Member: member, Path: path, Time: time.Now()}).Plain()
+		said.WriteString(r.set.Do(h.t.Context(), commands.Request{Community: community, Member: member, Path: path, Time: time.Now()}).Plain())
 	}
-	return said
+	return said.String()
 }
 
 func TestErasingAMemberTakesAllOfTheirsAndNobodyElses(t *testing.T) {
