@@ -53,6 +53,8 @@ type lineReader struct {
 	venues     []string
 
 	parts []*part
+	// most is how many words one quantity of the line may have.
+	most int
 }
 
 // lineReading is what a line was read as.
@@ -69,6 +71,10 @@ type lineReading struct {
 // read reads a line.
 func (l lineReader) read(text string) lineReading {
 	clauses := splitLine(text)
+	l.most = longestRun
+	if numbersIn(clauses) > manyNumbers {
+		l.most = shortRun
+	}
 	for n, clause := range clauses {
 		l.scan(clause, n)
 		l.names(clause, n)

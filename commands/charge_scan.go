@@ -73,6 +73,11 @@ func (p *part) quantity() bool {
 // in high" has eleven.
 const longestRun = 12
 
+// In a line of more numbers than manyNumbers no quantity is looked for in more words
+// than shortRun: each run is tried as everything that it could be, and what takes
+// long to read is never a maker's line.
+const manyNumbers, shortRun = 120, 3
+
 // scanner reads one quantity that stands in the whole of a text; nil where there
 // is none.
 type scanner func(l *lineReader, text string, run []*token) *part
@@ -97,12 +102,23 @@ func (l *lineReader) scan(clause []*token, number int) {
 	}
 }
 
+func numbersIn(clauses [][]*token) (n int) {
+	for _, clause := range clauses {
+		for _, t := range clause {
+			if t.isNumeric() {
+				n++
+			}
+		}
+	}
+	return n
+}
+
 func (l *lineReader) longest(rest []*token) *part {
 	if !rest[0].isNumeric() && !startsMoney(rest) {
 		return nil
 	}
 	most := 1
-	for most < len(rest) && most < longestRun && !rest[most].plus {
+	for most < len(rest) && most < l.most && !rest[most].plus {
 		most++
 	}
 	for n := most; n > 0; n-- {

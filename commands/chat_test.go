@@ -80,12 +80,15 @@ type chat struct {
 	codes    []string
 	closed   bool
 	defaults store.Community
+	log      slog.Handler
+	// heard, when it is not nil, is told of every request and its reply.
+	heard func(commands.Request, commands.Reply)
 }
 
 const community = "workshop"
 
 func newChat(t *testing.T) *chat {
-	c := &chat{t: t, folder: t.TempDir(), bare: measure.Inch, now: time.Date(2026, time.March, 2, 9, 0, 0, 0, time.UTC),
+	c := &chat{t: t, log: slog.DiscardHandler, folder: t.TempDir(), bare: measure.Inch, now: time.Date(2026, time.March, 2, 9, 0, 0, 0, time.UTC),
 		defaults: store.Community{Currency: "USD", Categories: []string{"bench", "box", "shelf", "side-table", "stool"}, Regions: []string{"harbour", "uplands"}}}
 	keys, err := os.ReadFile(filepath.Join(conversations, "test.keys"))
 	require.NoError(t, err)
@@ -106,7 +109,7 @@ func (c *chat) open() {
 
 func (c *chat) build() {
 	var err error
-	c.set, err = commands.New(commands.Config{Store: c.store, Log: slog.New(slog.DiscardHandler), Bare: c.bare,
+	c.set, err = commands.New(commands.Config{Store: c.store, Log: slog.New(c.log), Bare: c.bare,
 		Reference: func() string { c.faults++; return fmt.Sprintf("F%03d", c.faults) }})
 	require.NoError(c.t, err)
 }
@@ -177,9 +180,13 @@ func (c *chat) ask(member string, host bool, line string) commands.Reply {
 		return commands.Reply{Private: true, Mistake: mistake}
 	}
 	c.said++
-	return c.set.Do(context.Background(), commands.Request{
-		Delivery: fmt.Sprintf("delivery-%d", c.said), Community: community, Member: member, Host: host,
-		Path: path, Options: options, Time: c.now})
+	req := commands.Request{Delivery: fmt.Sprintf("delivery-%d", c.said), Community: community, Member: member, Host: host,
+		Path: path, Options: options, Time: c.now}
+	reply := c.set.Do(context.Background(), req)
+	if c.heard != nil {
+		c.heard(req, reply)
+	}
+	return reply
 }
 
 // learn notes the codes of a reply that are drawn at random.

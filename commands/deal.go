@@ -58,7 +58,9 @@ func (in *reading) deal() deal {
 		return m
 	}
 	d.wanted = hourly("rate", " an hour wanted")
-	d.lowest = hourly("lowest-rate", " an hour at least")
+	if _, asks := in.req.command.Option("lowest-rate"); asks {
+		d.lowest = hourly("lowest-rate", " an hour at least")
+	}
 	d.job.Overhead = hourly("overhead", " an hour of overhead")
 	d.job.Tax, d.job.TaxIncluded = in.tax()
 	if d.known("rate") || in.has("step") {
@@ -66,10 +68,20 @@ func (in *reading) deal() deal {
 	}
 	d.selling()
 	if in.err == nil && d.known("rate") && d.known("lowest-rate") && d.lowest.Cmp(d.wanted) > 0 {
-		in.fail(&Mistake{Option: "lowest-rate", Given: measure.Quote(d.lowest.Plain()),
-			Problem: "is above the wanted rate of " + d.wanted.Plain(), Try: d.wanted.Plain() + " or less"})
+		in.fail(d.lowestAbove())
 	}
 	return d
+}
+
+// lowestAbove is the mistake of a lowest rate above the wanted one, told of the one
+// of them that was typed.
+func (d deal) lowestAbove() *Mistake {
+	if d.in.has("rate") && !d.in.has("lowest-rate") {
+		return &Mistake{Option: "rate", Given: measure.Quote(d.in.req.Options["rate"]),
+			Problem: "is below the lowest rate of " + d.lowest.Plain() + " that you have set", Try: d.lowest.Plain() + " or more"}
+	}
+	return &Mistake{Option: "lowest-rate", Given: measure.Quote(d.lowest.Plain()),
+		Problem: "is above the wanted rate of " + d.wanted.Plain(), Try: d.wanted.Plain() + " or less"}
 }
 
 // timed reports whether there is time to pay for.

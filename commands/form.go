@@ -4,6 +4,7 @@ import (
 	"context"
 	"maps"
 	"strings"
+	"time"
 )
 
 // Form asks for several values of one command at once. What is filled in becomes
@@ -44,14 +45,17 @@ func (s *Set) Form(ctx context.Context, req Request) (form *Form, reply Reply) {
 	if command.HostOnly && !req.Host {
 		return nil, Reply{Private: true, Refusal: forHosts(command.Path)}
 	}
-	req.command = command
+	if sentence := s.limits.refuse(req, time.Now()); sentence != "" {
+		return nil, Reply{Private: true, Refusal: &Refusal{sentence}, Again: true}
+	}
+	req.asked, req.command = command, command
 	settled := map[string]string{}
 	maps.Copy(settled, req.Options)
 	values := maps.Clone(req.Options)
 	if command.Prefill != nil {
 		filled, err := s.prefill(ctx, command, req)
 		if err != nil {
-			return nil, s.failed(command.Path, err)
+			return nil, s.failed(command, req, err)
 		}
 		// What the request says of a field was typed, and wins.
 		values = map[string]string{}

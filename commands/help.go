@@ -3,6 +3,8 @@ package commands
 import (
 	"context"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"tallystick/calc/measure"
 )
@@ -110,7 +112,8 @@ func capital(text string) string {
 	if text == "" {
 		return ""
 	}
-	return strings.ToUpper(text[:1]) + text[1:]
+	first, size := utf8.DecodeRuneInString(text)
+	return string(unicode.ToUpper(first)) + text[size:]
 }
 
 // Markdown is the command table as the README shows it.

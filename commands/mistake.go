@@ -1,6 +1,7 @@
 package commands
 
 import (
+	"cmp"
 	"errors"
 	"strings"
 
@@ -52,6 +53,17 @@ func mistakeOf(option Option, input *measure.InputError) *Mistake {
 		m.Try = option.Example
 	}
 	return m
+}
+
+// blamed puts a name to what calc refused after the options were read: that of the
+// option that says it, else the command's, for what came out of several.
+func blamed(c Command, req Request, input *measure.InputError) *Mistake {
+	for _, o := range c.Options {
+		if text := req.Options[o.Name]; text != "" && strings.TrimSpace(text) == strings.TrimSpace(input.Value) {
+			return mistakeOf(o, input)
+		}
+	}
+	return &Mistake{Option: "command", Problem: "What comes out, \"" + measure.Quote(input.Value) + "\", " + input.Problem, Try: cmp.Or(input.Hint, c.Examples[0])}
 }
 
 // Refusal is a request that was understood and is not allowed, or not now.

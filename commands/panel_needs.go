@@ -195,12 +195,12 @@ func (w *wanted) answer() (Reply, error) {
 		Figure{Key: "boards", Label: "Boards", Value: fmt.Sprint(n.Boards), Unit: "boards", Text: fmt.Sprint(n.Boards)})
 	w.toBuy = n.Boards
 	if in.has("waste") {
+		option, _ := in.req.command.Option("waste")
 		waste, err := measure.ParsePercent(in.req.Options["waste"])
 		if err != nil {
-			return Reply{}, err
+			return Reply{}, mistaken(option, err)
 		}
 		if w.toBuy, err = lumber.BoardsToBuy(n.Boards, waste); err != nil {
-			option, _ := in.req.command.Option("waste")
 			return Reply{}, mistaken(option, err)
 		}
 		reply.Figures = append(reply.Figures,

@@ -167,10 +167,7 @@ func (h house) write(ctx context.Context, in *reading, make func(b *store.Book) 
 		}
 		return e, err
 	})
-	if errors.Is(err, store.ErrFull) {
-		return e, &Refusal{Sentence: "This piece has 1,000 entries, which is all I keep for one. A new piece has room: /piece open."}
-	}
-	return e, err
+	return e, full(err)
 }
 
 // entered is the reply to an entry: what was written down, and how the piece

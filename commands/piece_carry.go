@@ -104,7 +104,7 @@ func readLedger(text string) (store.Ledger, error) {
 		return store.Ledger{}, wrong("is not an export of job sheets that I can read")
 	case len(c.Entries) == 0:
 		return store.Ledger{}, wrong("holds no entries")
-	case len(c.Entries) > store.MaxImport:
+	case len(c.Entries) > store.EntryLimit:
 		return store.Ledger{}, wrong("holds more than 100,000 entries")
 	}
 	l := store.Ledger{NextEntry: 1, NextPiece: 1, NextLot: 1}

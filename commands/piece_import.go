@@ -3,6 +3,7 @@ package commands
 import (
 	"context"
 	"errors"
+	"fmt"
 	"strconv"
 
 	"tallystick/calc/measure"
@@ -43,7 +44,8 @@ func (h house) answerPieceImport(ctx context.Context, req Request) (Reply, error
 		return Reply{}, &Mistake{Option: "json", Given: measure.Quote(in.text("json")), Problem: "does not add up: " + c.Error(), Try: "the file as it was exported"}
 	}
 	if errors.Is(err, store.ErrFull) {
-		return Reply{}, &Refusal{Sentence: "It holds more than I keep: 1,000 entries of one piece, and 100,000 in all."}
+		return Reply{}, &Refusal{Sentence: fmt.Sprintf("With it there would be more than I keep: %s entries of one piece or lot, %s pieces, %s lots, and %s entries in all.",
+			grouped(price.MaxEntries), grouped(store.PieceLimit), grouped(store.LotLimit), grouped(store.EntryLimit))}
 	}
 	if errors.Is(err, store.ErrConflict) {
 		if beside {

@@ -76,6 +76,7 @@ func plural(n int, word string) string {
 
 // millionthsText writes a quantity with at most three decimals and its unit.
 func millionthsText(millionths int64, unit string) string {
+	unit = oneLine(unit)
 	v := measure.Decimal(big.NewRat(millionths, 1_000_000), 3)
 	if strings.Contains(v, ".") {
 		v = strings.TrimSuffix(strings.TrimRight(v, "0"), ".")

@@ -27,6 +27,9 @@ type Reply struct {
 	// Update is true when the reply, as the answer to a press, takes the place of
 	// the card that was pressed.
 	Update bool `json:"-"`
+	// Again is true when the same request may be sent again as it is after a while.
+	// A transport shows its line then, so that nothing has to be typed again.
+	Again bool `json:"-"`
 
 	Mistake *Mistake `json:"-"`
 	Refusal *Refusal `json:"-"`

@@ -26,8 +26,9 @@ type Request struct {
 	// Time is when the request was made.
 	Time time.Time
 
-	// command is the definition that the dispatcher found for Path.
-	command Command
+	// asked is the definition that the dispatcher found for Path, and command the one
+	// whose sums are done: /charge asks /price, for one.
+	asked, command Command
 	// used takes note of the member's settings that the answer rests on.
 	used *[]string
 }

@@ -72,7 +72,7 @@ func (h house) answerRoomAsk(ctx context.Context, req Request) (Reply, error) {
 		return Reply{}, &Refusal{Sentence: fmt.Sprintf("You have %d questions open in the room, and that is as many as I keep for one member. Close one first: /room close.", store.RoomLimit)}
 	}
 	if err != nil {
-		return Reply{}, err
+		return Reply{}, full(err)
 	}
 	reply, err := h.roomReply(room, req)
 	reply.Update = false // a card for all, beside the answer that only the asker sees

@@ -137,7 +137,7 @@ func (h house) confirmShare(ctx context.Context, in *reading) (Reply, error) {
 			Problem: "is no preview of yours, or one older than 7 days", Try: "/sale share again for a fresh preview"}
 	}
 	if err != nil {
-		return Reply{}, err
+		return Reply{}, full(err)
 	}
 	n := strconv.Itoa(shared.Number)
 	return Reply{

@@ -20,12 +20,30 @@ type Set struct {
 	byPath    map[string]Command
 	log       *slog.Logger
 	reference func() string
+	limits    *limits
+	observe   func(Observed)
 }
+
+// An Observed is what is told of a request that has been answered, beside the log.
+type Observed struct {
+	// Path is the command's, or "" where there is no such command.
+	Path    string
+	Outcome Outcome
+	Took    time.Duration
+}
+
+// Limit holds the members to limits from here on; a new set has none. It is called
+// before the set is used.
+func (s *Set) Limit(l Limits) { s.limits = newLimits(l) }
+
+// Observe has every answered request told to f, which must not wait. It is called
+// before the set is used.
+func (s *Set) Observe(f func(Observed)) { s.observe = f }
 
 // NewSet checks the definitions and refuses the first that is unsound.
 // reference gives each fault its mark.
 func NewSet(list []Command, log *slog.Logger, reference func() string) (*Set, error) {
-	s := &Set{byPath: map[string]Command{}, log: log, reference: reference}
+	s := &Set{byPath: map[string]Command{}, log: log, reference: reference, limits: newLimits(Limits{}), observe: func(Observed) {}}
 	for _, c := range list {
 		if c.Public {
 			c.Options = append(slices.Clone(c.Options), publicOption)
@@ -86,9 +104,14 @@ func (s *Set) Do(ctx context.Context, req Request) (reply Reply) {
 		if p := recover(); p != nil {
 			reply = s.fault(path, panicked(p))
 		}
+		seen := Observed{Path: path, Outcome: reply.Outcome(), Took: time.Since(begun)}
 		s.log.LogAttrs(ctx, slog.LevelInfo, "request", slog.String("command", path),
-			slog.String("outcome", string(reply.Outcome())), slog.Duration("took", time.Since(begun)))
+			slog.String("outcome", string(seen.Outcome)), slog.Duration("took", seen.Took))
+		s.observe(seen)
 	}()
+	if sentence := s.limits.refuse(req, begun); sentence != "" {
+		return Reply{Private: true, Refusal: &Refusal{sentence}, Again: true}
+	}
 	if !known {
 		return Reply{Private: true, Mistake: s.unknown(req.Path)}
 	}
@@ -99,10 +122,10 @@ func (s *Set) Do(ctx context.Context, req Request) (reply Reply) {
 	if m := s.check(command, req); m != nil {
 		return Reply{Private: true, Mistake: m}
 	}
-	req.command = command
+	req.asked, req.command = command, command
 	answer, err := command.Run(ctx, req)
 	if err != nil {
-		return s.failed(path, err)
+		return s.failed(command, req, err)
 	}
 	if command.Public && req.Options["public"] == "yes" {
 		answer.Private = false
@@ -123,20 +146,20 @@ func (s *Set) Private(req Request) bool {
 	return !known || c.Private && !(c.Public && req.Options["public"] == "yes")
 }
 
-func (s *Set) failed(path string, err error) Reply {
+func (s *Set) failed(c Command, req Request, err error) Reply {
 	if m, ok := errors.AsType[*Mistake](err); ok {
 		return Reply{Private: true, Mistake: m}
 	}
 	if input, ok := errors.AsType[*measure.InputError](err); ok {
-		return Reply{Private: true, Mistake: mistakeOf(Option{}, input)}
+		return Reply{Private: true, Mistake: blamed(c, req, input)}
 	}
 	if r, ok := errors.AsType[*Refusal](err); ok {
 		return Reply{Private: true, Refusal: r}
 	}
-	if reply, was := s.unkept(path, err); was {
+	if reply, was := s.unkept(c.Path, err); was {
 		return reply
 	}
-	return s.fault(path, err)
+	return s.fault(c.Path, err)
 }
 
 func (s *Set) fault(path string, err error) Reply {
@@ -226,7 +249,7 @@ func (s *Set) unknownOption(c Command, name string) *Mistake {
 // Suggest offers values for one option of a command, at most limit.
 func (s *Set) Suggest(ctx context.Context, req Request, option, typed string, limit int) []Choice {
 	command, ok := s.byPath[req.Path]
-	if !ok || command.HostOnly && !req.Host {
+	if !ok || command.HostOnly && !req.Host || !s.limits.suggests(req, time.Now()) {
 		return nil
 	}
 	o, ok := command.Option(option)

@@ -136,7 +136,12 @@ func (in *reading) mixes(name, currency string) {
 	}
 	typed := make([]string, len(in.mixed))
 	for i, m := range in.mixed {
-		o, _ := in.req.command.Option(m)
+		o, takes := in.req.asked.Option(m)
+		if !takes { // it cannot be said for this once
+			in.err = &Mistake{Option: "command", Problem: "Your setting " + m + " is in " + currency + ", and this request counts in " + in.currency.Code() +
+				"; I never convert money", Try: "/settings forget setting:" + m + ", or amounts in " + currency}
+			return
+		}
 		typed[i] = m + ":" + o.Example
 	}
 	typed[0] += " " + in.currency.Code()

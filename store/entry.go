@@ -98,7 +98,10 @@ func (b *Book) add(ctx context.Context, e *price.Entry) error {
 	if err := b.insert(ctx, *e); err != nil {
 		return err
 	}
-	return b.settle(ctx, e.Piece, e.Lot)
+	if err := b.settle(ctx, e.Piece, e.Lot); err != nil {
+		return err
+	}
+	return b.withinLimits(ctx)
 }
 
 func (b *Book) insert(ctx context.Context, e price.Entry) error {
@@ -121,6 +124,13 @@ func (b *Book) insert(ctx context.Context, e price.Entry) error {
 // add up.
 func (b *Book) settle(ctx context.Context, piece, lot int) error {
 	if lot > 0 {
+		var count int
+		if err := b.tx.QueryRowContext(ctx, "SELECT count(*) FROM entry WHERE owner = ? AND lot = ? AND lot > 0", b.owner, lot).Scan(&count); err != nil {
+			return err
+		}
+		if count > price.MaxEntries {
+			return &FullError{Of: FullLot}
+		}
 		if _, _, err := b.foldLot(ctx, lot); err != nil {
 			return err
 		}
@@ -133,7 +143,7 @@ func (b *Book) settle(ctx context.Context, piece, lot int) error {
 		return err
 	}
 	if len(entries) > price.MaxEntries {
-		return ErrFull
+		return &FullError{Of: FullPiece}
 	}
 	sheet, there, err := b.foldEntries(ctx, entries)
 	if err != nil {
@@ -152,6 +162,16 @@ func (b *Book) settle(ctx context.Context, piece, lot int) error {
 		b.owner, piece, sheet.Facts[price.FactName], sheet.Facts[price.FactCategory], sheet.Status)
 	if err != nil {
 		return err
+	}
+	if len(sheet.Running) == 0 {
+		return nil
+	}
+	var running int
+	if err := b.tx.QueryRowContext(ctx, "SELECT count(*) FROM clock WHERE owner = ?", b.owner).Scan(&running); err != nil {
+		return err
+	}
+	if running+len(sheet.Running) > ClockLimit {
+		return &FullError{Of: FullClocks}
 	}
 	for _, c := range sheet.Running {
 		_, err := execute(ctx, b.tx, "INSERT INTO clock (owner, person, piece, number) VALUES (?, ?, ?, ?)", b.owner, c.Person, piece, c.Entry)

@@ -9,9 +9,6 @@ import (
 	"tallystick/calc/price"
 )
 
-// ErrFull is a piece, or a member, with as many entries as there may be.
-var ErrFull = errors.New("has as many entries as are kept")
-
 // A Book is one unchanging view of one member's job sheets. What it is asked for
 // it looks for under that member alone, so that a number is never another's.
 type Book struct {

@@ -9,9 +9,6 @@ import (
 	"tallystick/calc/price"
 )
 
-// MaxImport is how many entries a member may have once an import is taken in.
-const MaxImport = 100_000
-
 // A Ledger is all of a member's job sheets, as they are carried away and back.
 type Ledger struct {
 	// NextEntry, NextPiece and NextLot are the numbers given next.
@@ -63,12 +60,8 @@ func (s *Store) ImportLedger(ctx context.Context, who Who, delivery string, l Le
 		if entry > 1 && !beside {
 			return fmt.Errorf("there are job sheets: %w", ErrConflict)
 		}
-		had, _, err := b.Size(ctx)
-		if err == nil && had+len(l.Entries) > MaxImport {
-			err = ErrFull
-		}
-		if err != nil {
-			return err
+		if len(l.Entries) > EntryLimit {
+			return &FullError{Of: FullEntries}
 		}
 		first = piece
 		_, err = execute(ctx, tx, `INSERT INTO book (owner, next_entry, next_piece, next_lot) VALUES (?, ?, ?, ?)
@@ -78,6 +71,9 @@ func (s *Store) ImportLedger(ctx context.Context, who Who, delivery string, l Le
 			return err
 		}
 		if err := b.takeIn(ctx, l.Entries, entry-1, piece-1, lot-1); err != nil {
+			return err
+		}
+		if err := b.withinLimits(ctx); err != nil {
 			return err
 		}
 		return leave(ctx, tx, receipt, first, now)

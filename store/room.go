@@ -50,7 +50,8 @@ type Room struct {
 }
 
 // OpenRoom puts a question to the community. The same delivery again gets the same
-// room. More than RoomLimit open rooms of one member are an ErrConflict.
+// room. More than RoomLimit open rooms of one member are an ErrConflict, and more
+// than RoomsKept with the closed ones an ErrFull.
 func (s *Store) OpenRoom(ctx context.Context, who Who, delivery string, r Room, now time.Time) (Room, error) {
 	card, err := json.Marshal(r.Card)
 	if err != nil {
@@ -76,14 +77,18 @@ func (s *Store) OpenRoom(ctx context.Context, who Who, delivery string, r Room, 
 				return err
 			}
 		}
-		var open int
-		if err := tx.QueryRowContext(ctx, "SELECT count(*) FROM room WHERE asker = ? AND closed = 0", asker).Scan(&open); err != nil {
+		var open, kept int
+		err := tx.QueryRowContext(ctx, "SELECT count(*) FILTER (WHERE closed = 0), count(*) FROM room WHERE community = ? AND asker = ?", community, asker).Scan(&open, &kept)
+		if err != nil {
 			return err
+		}
+		if kept >= RoomsKept {
+			return &FullError{Of: FullRooms}
 		}
 		if open >= RoomLimit {
 			return fmt.Errorf("opening room %d: %w", open+1, ErrConflict)
 		}
-		_, err := tx.ExecContext(ctx, `INSERT INTO room (community, code, asker, currency, card, closes, closed, answers)
+		_, err = tx.ExecContext(ctx, `INSERT INTO room (community, code, asker, currency, card, closes, closed, answers)
 			VALUES (?, ?, ?, ?, ?, ?, 0, 0)`, community, r.Code, asker, r.Currency, string(card), r.Closes.Unix())
 		if err != nil {
 			return err

@@ -51,7 +51,8 @@ func (s *Store) OptIn(ctx context.Context, who Who, wording int, now time.Time) 
 // ShareDraft puts the draft into the shared log and notes the consent to the
 // wording. The same delivery again gets the same answer and has no effect. A
 // draft that another delivery has shared is an *AlreadyShared; one that does not
-// exist, or no longer, is ErrNotFound.
+// exist, or no longer, is ErrNotFound. A member who shares SaleLimit sales already is
+// an ErrFull.
 func (s *Store) ShareDraft(ctx context.Context, who Who, delivery, code string, wording int, now time.Time) (Shared, error) {
 	shared := Shared{Withdrawal: s.withdrawalCode(who, delivery)}
 	// Hashed before the turn comes, so that nobody waits for it.
@@ -76,6 +77,13 @@ func (s *Store) ShareDraft(ctx context.Context, who Who, delivery, code string, 
 		sale, err := takeDraft(ctx, tx, member, code)
 		if err != nil {
 			return err
+		}
+		var sales int
+		if err := tx.QueryRowContext(ctx, "SELECT count(*) FROM record WHERE tag = ?", tag).Scan(&sales); err != nil {
+			return err
+		}
+		if sales >= SaleLimit {
+			return &FullError{Of: FullSales}
 		}
 		if err := agree(ctx, tx, member, wording, now); err != nil {
 			return err

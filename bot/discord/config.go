@@ -43,6 +43,8 @@ type Config struct {
 	// Reference marks a fault of the transport in the log and for the member; nil
 	// means four random letters or digits.
 	Reference func() string
+	// Status, when it is not nil, is kept up to date for whoever looks from beside.
+	Status *Status
 	// Timing holds the limits of time.
 	Timing Timing
 }
@@ -105,6 +107,9 @@ func (c Config) checked() (Config, error) {
 	}
 	if c.Log == nil {
 		c.Log = slog.New(slog.DiscardHandler)
+	}
+	if c.Status == nil {
+		c.Status = &Status{}
 	}
 	if c.Reference == nil {
 		c.Reference = func() string { return rand.Text()[:4] }

@@ -207,6 +207,8 @@ func (d *door) listen(ctx context.Context, address string) error {
 	server := &http.Server{Handler: d, MaxHeaderBytes: headersMost, ErrorLog: slog.NewLogLogger(config.Log.Handler(), slog.LevelDebug),
 		ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 10 * time.Second, WriteTimeout: 15 * time.Second, IdleTimeout: 2 * time.Minute}
 	config.Log.Info("listening for interactions", "address", listener.Addr())
+	config.Status.set(0, true)
+	defer config.Status.set(0, false)
 	ended := make(chan error, 1)
 	go func() { ended <- server.Serve(listener) }()
 	select {

@@ -89,6 +89,7 @@ func (d *desk) take(x *exchange) {
 		x.pressed = true
 	}
 	if !d.enqueue(x) {
+		d.config.Status.turned.Add(1)
 		d.aside(x, "turned away: the queue is full or closed", x.turnAway)
 	}
 }
@@ -161,6 +162,7 @@ func (d *desk) serve(x *exchange) {
 	}
 	var reply commands.Reply
 	if !d.handle(ctx, func() { reply = d.config.Set.Do(ctx, x.ask.request) }) {
+		d.config.Status.turned.Add(1)
 		x.turnAway()
 		return
 	}

@@ -177,10 +177,11 @@ func quoted(line string) block {
 }
 
 // renderSentence shows a mistake, a refusal or a fault to the asker alone. After a
-// mistake stands the line as typed, so that nothing has to be typed again.
+// mistake, and where it may be sent again, stands the line as typed, so that nothing
+// has to be typed again.
 func renderSentence(reply commands.Reply, req commands.Request, c commands.Command) []message {
 	blocks := []block{prose(strings.Split(escape(reply.Sentence()), "\n")...)}
-	if reply.Mistake != nil {
+	if reply.Mistake != nil || reply.Again {
 		blocks = append(blocks, quoted(commands.FormatLine(req.Path, req.Options)))
 	}
 	var pages []message

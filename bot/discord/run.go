@@ -43,6 +43,7 @@ func Run(ctx context.Context, config Config) error {
 		return clean.err(err)
 	}
 	desk := newDesk(c, rest, newFetcher(to, c))
+	c.Status.begin(c.Shards, func() (waiting, room int) { return len(desk.queue), cap(desk.queue) })
 	ctx, stop := context.WithCancelCause(ctx)
 	defer stop(nil)
 	register := &registrar{api: rest, log: c.Log, body: body, retry: c.Timing.Retry, most: c.Timing.RetryMost,
@@ -150,7 +151,9 @@ func (s *supervisor) serve(ctx context.Context) error {
 		if err == nil {
 			s.config.Log.Info("connected to the gateway", "again", resuming, "shard", s.shard)
 			s.register.begin(ctx, application)
+			s.config.Status.set(s.shard, true)
 			err = g.wait(ctx, s.config.Timing.Idle)
+			s.config.Status.set(s.shard, false)
 		}
 		if errors.Is(err, errHung) {
 			g.letGo()

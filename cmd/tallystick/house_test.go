@@ -153,6 +153,19 @@ func TestNoFloatComesNearMoneyBoardFeetOrRecords(t *testing.T) {
 	}
 }
 
+// What is counted is told through Set.Observe and discord.Status; how it is written
+// for whoever collects it is the wiring's own.
+func TestOnlyTheWiringKnowsHowMetricsAreWritten(t *testing.T) {
+	t.Parallel()
+	for _, folder := range []string{"calc", "store", "commands", "bot"} {
+		inspect(t, folder, func(name string, n ast.Node) {
+			if i, ok := n.(*ast.ImportSpec); ok {
+				assert.NotContains(t, i.Path.Value, "prometheus", name)
+			}
+		})
+	}
+}
+
 // inspect walks the syntax of every file of a folder that is no test.
 func inspect(t *testing.T, folder string, see func(name string, n ast.Node)) {
 	t.Helper()

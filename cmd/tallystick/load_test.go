@@ -288,7 +288,7 @@ func startChild(t *testing.T, role string) *child {
 	require.NoError(t, err)
 	c := &child{generator: g, process: exec.Command(self)}
 	c.process.Env = append(os.Environ(), childRole+"="+role, "TALLYSTICK_DATA="+filepath.Join(t.TempDir(), role), "TALLYSTICK_LOG_LEVEL=error",
-		"TALLYSTICK_DISCORD_API="+g.api.URL, "TALLYSTICK_DISCORD_TOKEN="+standInToken)
+		"TALLYSTICK_DISCORD_API="+g.api.URL, "TALLYSTICK_DISCORD_TOKEN="+standInToken, "TALLYSTICK_MEMBER_BURST=0", "TALLYSTICK_COMMUNITY_BURST=0")
 	c.process.Stderr = os.Stderr
 	c.in, err = c.process.StdinPipe()
 	require.NoError(t, err)

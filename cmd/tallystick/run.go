@@ -11,9 +11,11 @@ import (
 	"github.com/alecthomas/kong"
 
 	"tallystick/commands"
+	"tallystick/store"
 )
 
-// Exit codes.
+// Exit codes. tallystick.service goes by them: after exitFault it starts the program
+// again, after exitMistake it leaves that to the host.
 const (
 	exitAnswered = 0
 	exitFault    = 1
@@ -30,6 +32,8 @@ type arguments struct {
 	Restore  restoreCommand  `cmd:"" help:"Put a backup where there is no database."`
 	Check    checkCommand    `cmd:"" help:"Look whether the database is sound."`
 	Vacuum   vacuumCommand   `cmd:"" help:"Rebuild the database without the room that deleted rows left."`
+	Erase    eraseCommand    `cmd:"" help:"Erase what is kept of one server's members, or of all, for closing down."`
+	Unit     unitCommand     `cmd:"" help:"Print a systemd unit to serve by."`
 	Version  versionCommand  `cmd:"" help:"Say which version this is."`
 }
 
@@ -87,7 +91,10 @@ func exitCode(err error, stderr io.Writer) int {
 		return int(o)
 	}
 	fmt.Fprintf(stderr, "tallystick: %v\n", err)
-	if _, ok := errors.AsType[*settingsError](err); ok {
+	_, settings := errors.AsType[*settingsError](err)
+	_, opening := errors.AsType[*store.OpenError](err)
+	_, serving := errors.AsType[hopelessError](err)
+	if settings || opening || serving {
 		return exitMistake
 	}
 	return exitFault

@@ -191,7 +191,7 @@ func TestADatabaseWithoutItsKeysIsRefusedInOneSentence(t *testing.T) {
 	h.run("", "ask", "/help")
 	require.NoError(t, os.Remove(filepath.Join(h.data, "practice.keys")))
 	code, out, errs := h.run("", "ask", "/help")
-	assert.Equal(t, exitFault, code)
+	assert.Equal(t, exitMistake, code, "it is not started again until it is put right")
 	assert.Empty(t, out)
 	assert.Equal(t, 1, strings.Count(errs, "\n"), errs)
 	assert.Contains(t, errs, "practice.keys")

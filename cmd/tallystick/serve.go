@@ -26,19 +26,32 @@ func (serveCommand) Run(p *process) error {
 		return err
 	}
 	defer func() { _ = r.store.Close() }()
+	r.set.Limit(p.settings.limits())
 	config, err := p.discord(r.set)
 	if err != nil {
 		return err
 	}
 	discord.RouteLibraryLog(p.log)
+	unwatch, err := p.watch(r, &config)
+	if err != nil {
+		return err
+	}
+	defer unwatch()
 	ctx, stop := context.WithCancel(p.ctx)
 	var releases sync.WaitGroup
 	releases.Go(func() { keepReleasing(ctx, r.store, p.log, time.NewTicker(releaseEvery).C) })
 	err = discord.Run(ctx, config)
 	stop()
 	releases.Wait()
-	return err
+	if err != nil {
+		return hopelessError{err}
+	}
+	return nil
 }
+
+// hopelessError is an end of serving that trying again cannot change: its text says
+// what the host has to put right.
+type hopelessError struct{ error }
 
 // openServer opens the database of the server's members.
 func (p *process) openServer() (*room, error) {

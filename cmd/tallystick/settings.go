@@ -12,6 +12,7 @@ import (
 	"runtime"
 	"slices"
 	"strings"
+	"time"
 
 	"github.com/caarlos0/env/v11"
 	"github.com/hashicorp/go-envparse"
@@ -38,6 +39,13 @@ type settings struct {
 	DiscordShards    int    `env:"TALLYSTICK_DISCORD_SHARDS" envDefault:"1"`
 	DiscordHTTP      string `env:"TALLYSTICK_DISCORD_HTTP"`
 	DiscordKey       string `env:"TALLYSTICK_DISCORD_PUBLIC_KEY"`
+
+	Metrics string `env:"TALLYSTICK_METRICS"`
+
+	MemberBurst    int           `env:"TALLYSTICK_MEMBER_BURST" envDefault:"30"`
+	MemberEvery    time.Duration `env:"TALLYSTICK_MEMBER_EVERY" envDefault:"1s"`
+	CommunityBurst int           `env:"TALLYSTICK_COMMUNITY_BURST" envDefault:"300"`
+	CommunityEvery time.Duration `env:"TALLYSTICK_COMMUNITY_EVERY" envDefault:"50ms"`
 
 	// locale is the system's, for writing money; it is no setting of ours.
 	locale string
@@ -133,6 +141,12 @@ func (s *settings) check(problems *settingsError, known map[string]string) {
 		}
 		if s.DiscordShards > 1 {
 			problems.add("TALLYSTICK_DISCORD_HTTP and TALLYSTICK_DISCORD_SHARDS are both set, and shards are of the gateway. Set one of them")
+		}
+	}
+	s.checkLimits(problems)
+	if s.Metrics != "" {
+		if _, err := loopback(s.Metrics); err != nil {
+			problems.add("TALLYSTICK_METRICS: %q %v. Try 127.0.0.1:9109", measure.Quote(s.Metrics), err)
 		}
 	}
 	if s.DiscordToken != "" && s.DiscordTokenFile != "" {

@@ -41,9 +41,10 @@ func TestEverySettingStandsInTheExampleFileWithItsDefault(t *testing.T) {
 func TestAllProblemsOfTheSettingsAreReportedTogether(t *testing.T) {
 	t.Parallel()
 	_, err := readSettings([]string{"HOME=/home/maker", "TALLYSTICK_CURRENCY=clams", "TALLYSTICK_UNITS=cubits", "TALLYSTICK_LOG=loud", "TALLYSTICK_DISCORD_API=gopher://x",
-		"TALLYSTICK_DISCORD_TOKEN=a", "TALLYSTICK_DISCORD_TOKEN_FILE=b", "TALLYSTICK_DISCORD_SHARDS=65", "TALLYSTICK_DISCORD_HTTP=8787", "TALLYSTICK_DISCORD_PUBLIC_KEY=ab"}, "")
+		"TALLYSTICK_DISCORD_TOKEN=a", "TALLYSTICK_DISCORD_TOKEN_FILE=b", "TALLYSTICK_DISCORD_SHARDS=65", "TALLYSTICK_DISCORD_HTTP=8787", "TALLYSTICK_DISCORD_PUBLIC_KEY=ab",
+		"TALLYSTICK_MEMBER_BURST=-1", "TALLYSTICK_COMMUNITY_EVERY=2h"}, "")
 	require.Error(t, err)
-	for _, want := range []string{"65 is not between 1 and 64", "not 64 hexadecimal digits", "shards are of the gateway", "clams", "cubits", "loud", "TALLYSTICK_DISCORD_API", "Set one of them"} {
+	for _, want := range []string{"MEMBER_BURST: -1 is not between 0, for no limit, and 100000. Try 30", "COMMUNITY_EVERY: 2h0m0s is not between 1ms and 1h0m0s. Try 50ms", "65 is not between 1 and 64", "not 64 hexadecimal digits", "shards are of the gateway", "clams", "cubits", "loud", "TALLYSTICK_DISCORD_API", "Set one of them"} {
 		assert.Contains(t, err.Error(), want)
 	}
 }

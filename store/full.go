@@ -1,0 +1,83 @@
+package store
+
+import (
+	"context"
+	"errors"
+)
+
+// How much is kept of one member. What is not counted here is bounded by what it
+// hangs on; the table in DEVELOPERS.md lists everything that a member can add to.
+const (
+	// EntryLimit is how many entries of job sheets a member may have in all; a piece
+	// and a lot may have price.MaxEntries each.
+	EntryLimit = 100_000
+	// PieceLimit and LotLimit are how many pieces and lots.
+	PieceLimit = 5_000
+	LotLimit   = 1_000
+	// ClockLimit is how many clocks may run at once, those of helpers among them.
+	ClockLimit = 20
+	// SaleLimit is how many shared sales.
+	SaleLimit = 500
+	// RoomsKept is how many questions to the room are kept of a member, the closed
+	// ones among them.
+	RoomsKept = 100
+)
+
+// ErrFull is what is full: it has as much as is kept. A *FullError says what.
+var ErrFull = errors.New("has as much as is kept")
+
+// A Full is what of a member can be full.
+type Full string
+
+// What can be full.
+const (
+	FullPiece   Full = "piece"
+	FullLot     Full = "lot"
+	FullEntries Full = "entries"
+	FullPieces  Full = "pieces"
+	FullLots    Full = "lots"
+	FullClocks  Full = "clocks"
+	FullSales   Full = "sales"
+	FullRooms   Full = "rooms"
+)
+
+// A FullError is the ErrFull of something in particular.
+type FullError struct {
+	Of Full
+}
+
+// Error says what is full.
+func (e *FullError) Error() string { return string(e.Of) + ": " + ErrFull.Error() }
+
+// Is makes it an ErrFull.
+func (e *FullError) Is(target error) bool { return target == ErrFull }
+
+// withinLimits refuses a ledger that has come to hold more than is kept. Numbers are
+// given upwards, so that those given bound how much there is without counting.
+func (b *Book) withinLimits(ctx context.Context) error {
+	entry, piece, lot, err := b.next(ctx)
+	if err != nil {
+		return err
+	}
+	for _, one := range []struct {
+		given, most int
+		of          Full
+		count       string
+	}{
+		{entry - 1, EntryLimit, FullEntries, "SELECT count(*) FROM entry WHERE owner = ?"},
+		{piece - 1, PieceLimit, FullPieces, "SELECT count(*) FROM piece WHERE owner = ?"},
+		{lot - 1, LotLimit, FullLots, "SELECT count(*) FROM entry WHERE owner = ? AND kind = 'lot'"},
+	} {
+		if one.given <= one.most {
+			continue
+		}
+		var there int
+		if err := b.tx.QueryRowContext(ctx, one.count, b.owner).Scan(&there); err != nil {
+			return err
+		}
+		if there > one.most {
+			return &FullError{Of: one.of}
+		}
+	}
+	return nil
+}
