@@ -42,7 +42,17 @@ type Store struct {
 	keys           keys
 	defaults       Community
 	rules          pool.Rules
+
+	communities *memory[string, Community]
+	settings    *memory[Who, Settings]
+	published   *memory[string, []pool.Line]
 }
+
+// How many communities and members are remembered: a few hundred bytes each.
+const (
+	communitiesHeld = 1024
+	membersHeld     = 8192
+)
 
 // Open opens the database and brings it up to date, making it and its keys when
 // neither is there. An *OpenError says what whoever starts the program has to
@@ -51,7 +61,10 @@ func Open(ctx context.Context, config Config) (*Store, error) {
 	if config.Path == "" || config.KeysPath == "" {
 		return nil, errors.New("opening store: the paths of the database and of the key file are needed")
 	}
-	s := &Store{defaults: config.Defaults, rules: config.Rules}
+	s := &Store{defaults: config.Defaults, rules: config.Rules,
+		communities: newMemory[string, Community](communitiesHeld),
+		settings:    newMemory[Who, Settings](membersHeld),
+		published:   newMemory[string, []pool.Line](communitiesHeld)}
 	if s.defaults.Currency == "" {
 		s.defaults.Currency = "USD"
 	}
