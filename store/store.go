@@ -154,8 +154,12 @@ func (s *Store) belong(ctx context.Context, path, keysPath string) error {
 }
 
 // Close writes everything into the one file and closes it. Where another program
-// has it open too, the last to close it does the writing.
+// has it open too, the last to close it does the writing. Nothing is told from
+// memory afterwards.
 func (s *Store) Close() error {
+	s.communities.clear()
+	s.settings.clear()
+	s.published.clear()
 	readers := s.reader.Close()
 	journal := s.checkpoint(context.Background())
 	if errors.Is(journal, errInTheWay) {

@@ -132,8 +132,7 @@ func (d *desk) serve(x *exchange) {
 	defer x.end()
 	defer func() {
 		if p := recover(); p != nil {
-			fault := &commands.Fault{Reference: d.config.Reference()}
-			d.config.Log.Error("fault", "command", x.ask.known(d), "reference", fault.Reference, "cause", p)
+			fault := d.fault(x, p)
 			if x.ask.kind == completion {
 				return // has answered with what it had
 			}
@@ -155,11 +154,26 @@ func (d *desk) serve(x *exchange) {
 		return
 	}
 	var reply commands.Reply
-	if !d.handle(ctx, func() { reply = d.config.Set.Do(ctx, x.ask.request) }) {
+	var png []byte
+	answering := func() {
+		reply = d.config.Set.Do(ctx, x.ask.request)
+		var err error
+		if png, err = draw(reply, x.ask.request, x.ask.picture); err != nil {
+			reply = commands.Reply{Private: true, Fault: d.fault(x, err)}
+		}
+	}
+	if !d.handle(ctx, answering) {
 		x.turnAway()
 		return
 	}
-	x.answer(reply)
+	x.answerWith(reply, png)
+}
+
+// fault notes what went wrong on our side, and gives what the member is told of it.
+func (d *desk) fault(x *exchange, cause any) *commands.Fault {
+	fault := &commands.Fault{Reference: d.config.Reference()}
+	d.config.Log.Error("fault", "command", x.ask.known(d), "reference", fault.Reference, "cause", cause)
+	return fault
 }
 
 // handle runs a handler when there is room for it; false means that ctx ended
