@@ -5,6 +5,8 @@ import (
 	"sync"
 	"time"
 
+	"github.com/bwmarrin/discordgo"
+
 	"tallystick/commands"
 )
 
@@ -51,14 +53,14 @@ func newDesk(c Config, rest *api) *desk {
 // receive is the one event handler. The library calls it in a goroutine of its
 // own for each event and lets a panic end the process, so it recovers, and hands
 // the work on without waiting.
-func (d *desk) receive(raw []byte) {
+func (d *desk) receive(e *discordgo.Event) {
 	arrived := time.Now()
 	defer func() {
 		if p := recover(); p != nil {
 			d.config.Log.Error("panic on arrival", "cause", p)
 		}
 	}()
-	ask, problem := readRaw(raw, arrived)
+	ask, problem := readEvent(e, arrived)
 	if problem != "" {
 		d.config.Log.Warn("interaction dropped", "reason", problem)
 		return
@@ -70,8 +72,11 @@ func (d *desk) receive(raw []byte) {
 	d.take(newExchange(d, ask, arrived))
 }
 
-func readRaw(raw []byte, arrived time.Time) (ask, string) {
-	i, err := decode(raw)
+func readEvent(e *discordgo.Event, arrived time.Time) (ask, string) {
+	if i := typed(e.Struct); i != nil {
+		return read(i, arrived)
+	}
+	i, err := decode(e.RawData)
 	if err != nil {
 		return ask{}, "it cannot be read"
 	}

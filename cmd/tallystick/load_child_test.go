@@ -85,6 +85,7 @@ func reportHeap() {
 // as many connections and the same rules for collecting garbage: the best that
 // could be done with nothing to say.
 func bareBot() {
+	roomForGarbage()
 	api := os.Getenv("TALLYSTICK_DISCORD_API")
 	s, err := discordgo.New("Bot " + standInToken)
 	if err != nil {
