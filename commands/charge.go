@@ -71,6 +71,11 @@ func (h house) answerCharge(ctx context.Context, req Request) (Reply, error) {
 		return Reply{}, err
 	}
 	answer.Update = update
+	again := map[string]string{"draft": code}
+	if public := told["public"]; public != "" {
+		again["public"] = public
+	}
+	answer.Picture.again("charge", again)
 	answer.Actions = append([]Action{
 		{Label: "Put it right", Path: "charge", Options: map[string]string{"draft": code}, Asks: true},
 		{Label: "Ask the room", Path: "room ask", Options: map[string]string{"draft": code}, Asks: true},

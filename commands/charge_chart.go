@@ -50,11 +50,7 @@ func (c *charged) chart(sold *soldHere) (*Picture, error) {
 		chart.bars = append(chart.bars, b)
 		alt = append(alt, p.short+" "+b.text)
 	}
-	png, err := chart.png()
-	if err != nil {
-		return nil, err
-	}
-	return &Picture{Name: "charge.png", PNG: png, Alt: cutAlt("Bars of your prices in " + code + ", the lowest first, with what sold here beside them: " + strings.Join(alt, "; ") + ".")}, nil
+	return NewPicture("charge.png", cutAlt("Bars of your prices in "+code+", the lowest first, with what sold here beside them: "+strings.Join(alt, "; ")+"."), chart.png), nil
 }
 
 // majors is a value of the log in whole units of money.

@@ -188,14 +188,14 @@ func (s *sheet) arrow(x, y, dx, dy int) {
 	s.line(x-dy*mark, y-dx*mark, x+dy*mark, y+dx*mark, finePen)
 }
 
-// picture is the finished sheet. alt says what it shows.
-func (s *sheet) picture(name, alt string) (*Picture, error) {
+// png is the finished sheet as a file.
+func (s *sheet) png() ([]byte, error) {
 	var file bytes.Buffer
 	encoder := png.Encoder{CompressionLevel: png.BestCompression}
 	if err := encoder.Encode(&file, s.canvas.Image()); err != nil {
-		return nil, fmt.Errorf("drawing %s: %w", name, err)
+		return nil, fmt.Errorf("writing the sheet: %w", err)
 	}
-	return &Picture{Name: name, Alt: alt, PNG: file.Bytes()}, nil
+	return file.Bytes(), nil
 }
 
 var fonts = sync.OnceValue(func() *font.Cache { return font.NewCache(liberation.Collection()) })

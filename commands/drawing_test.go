@@ -21,9 +21,9 @@ func diagram(t *testing.T, c *chat, line string) (image.Image, []byte) {
 	assert.Equal(t, "panel.png", reply.Picture.Name)
 	assert.NotEmpty(t, reply.Picture.Alt)
 	assert.LessOrEqual(t, len([]rune(reply.Picture.Alt)), 1024)
-	drawn, err := png.Decode(bytes.NewReader(reply.Picture.PNG))
+	drawn, err := png.Decode(bytes.NewReader(fileOf(t, reply.Picture)))
 	require.NoError(t, err)
-	return drawn, reply.Picture.PNG
+	return drawn, fileOf(t, reply.Picture)
 }
 
 // Each was looked at before it was kept; -update draws them anew, to be looked at

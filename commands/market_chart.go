@@ -67,10 +67,10 @@ func (m market) bars() []marketBar {
 }
 
 // picture draws the chart, nil when there is nothing to compare.
-func (m market) picture() (*Picture, error) {
+func (m market) picture() *Picture {
 	bars := m.bars()
 	if len(bars) == 0 || len(bars) == 1 && m.mine == nil {
-		return nil, nil
+		return nil
 	}
 	drawing := marketDrawing{title: "Median price a board foot, " + m.currency.Code() + "  (makers)", bars: bars}
 	parts := make([]string, len(bars))
@@ -86,11 +86,7 @@ func (m market) picture() (*Picture, error) {
 		drawing.mine, drawing.mineText = *m.mine, "yours "+own
 		alt += " A line across them marks yours at " + own + "."
 	}
-	png, err := drawing.png()
-	if err != nil {
-		return nil, err
-	}
-	return &Picture{Name: "market.png", Alt: alt, PNG: png}, nil
+	return NewPicture("market.png", alt, drawing.png)
 }
 
 // marketDrawing is the chart as it is drawn.

@@ -22,7 +22,7 @@ func TestTheMarketsChartIsReadWithoutColourAndWithoutEyes(t *testing.T) {
 	c.practise("60", "18")
 	reply := c.ask("ann", false, "/market show category:stool mine:31.20")
 	require.NotNil(t, reply.Picture)
-	drawn, err := png.Decode(bytes.NewReader(reply.Picture.PNG))
+	drawn, err := png.Decode(bytes.NewReader(fileOf(t, reply.Picture)))
 	require.NoError(t, err)
 	assert.Equal(t, image.Rect(0, 0, 1000, 600), drawn.Bounds())
 	for y := range 600 {
@@ -37,8 +37,8 @@ func TestTheMarketsChartIsReadWithoutColourAndWithoutEyes(t *testing.T) {
 		}
 	}
 	again := c.ask("ann", false, "/market show category:stool mine:31.20")
-	assert.True(t, slices.Equal(reply.Picture.PNG, again.Picture.PNG), "the same chart gives the same bytes")
-	assert.NotEqual(t, reply.Picture.PNG, c.ask("ann", false, "/market show category:stool mine:12").Picture.PNG)
+	assert.True(t, slices.Equal(fileOf(t, reply.Picture), fileOf(t, again.Picture)), "the same chart gives the same bytes")
+	assert.NotEqual(t, fileOf(t, reply.Picture), fileOf(t, c.ask("ann", false, "/market show category:stool mine:12").Picture))
 }
 
 func TestThereIsNoChartOfNothing(t *testing.T) {

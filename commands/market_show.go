@@ -80,9 +80,7 @@ func (h house) answerMarketShow(ctx context.Context, req Request) (Reply, error)
 	}
 	board.estimate(&reply)
 	board.standing(&reply)
-	if reply.Picture, err = board.picture(); err != nil {
-		return Reply{}, err
-	}
+	reply.Picture = board.picture().again(req.Path, req.Options)
 	reply.Notes = append(reply.Notes, "Past sales, for orientation; each maker sets their own price.")
 	return reply, nil
 }

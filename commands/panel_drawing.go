@@ -23,11 +23,13 @@ const (
 )
 
 // drawPanel is the panel from its face and from its end.
-func (w workshop) drawPanel(p lumber.Panel) (*Picture, error) {
-	d := w.layOut(p)
-	d.face()
-	d.end()
-	return d.sheet.picture("panel.png", w.panelAlt(p))
+func (w workshop) drawPanel(p lumber.Panel) *Picture {
+	return NewPicture("panel.png", w.panelAlt(p), func() ([]byte, error) {
+		d := w.layOut(p)
+		d.face()
+		d.end()
+		return d.sheet.png()
+	})
 }
 
 // panelAlt says in words what the diagram shows.

@@ -49,8 +49,8 @@ func (h house) answerPanelFromBoards(ctx context.Context, req Request) (Reply, e
 	}
 	w.glueUp(&reply, p)
 	w.twoCautions(&reply)
-	reply.Picture, err = w.drawPanel(p)
-	return reply, err
+	reply.Picture = w.drawPanel(p).again(req.Path, req.Options)
+	return reply, nil
 }
 
 // ofLot names the line of a lot in which a cut leaves nothing.

@@ -221,9 +221,8 @@ func (w *wanted) answer() (Reply, error) {
 	}
 	w.glueUp(&reply, n.Panel)
 	w.twoCautions(&reply)
-	picture, err := w.drawPanel(n.Panel)
-	reply.Picture = picture
-	return reply, err
+	reply.Picture = w.drawPanel(n.Panel).again(in.req.Path, in.req.Options)
+	return reply, nil
 }
 
 // readAs repeats the board as it was understood.

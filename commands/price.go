@@ -90,9 +90,7 @@ func (h house) answerPrice(ctx context.Context, req Request) (Reply, error) {
 			return Reply{}, err
 		}
 		reply.Tables = append(reply.Tables, d.ladderTable(rungs))
-		if reply.Picture, err = d.ladderChart(rungs); err != nil {
-			return Reply{}, err
-		}
+		reply.Picture = d.ladderChart(rungs).again(req.Path, req.Options)
 	}
 	if ranked != nil {
 		reply.Tables = append(reply.Tables, ranked.table)

@@ -8,7 +8,7 @@ import (
 
 // ladderChart draws what each price pays an hour. Amounts are written plainly and
 // the currency by its code: the typeface has not every currency's sign.
-func (d deal) ladderChart(rungs []rung) (*Picture, error) {
+func (d deal) ladderChart(rungs []rung) *Picture {
 	c := barChart{title: "What each price pays an hour, in " + d.in.currency.Code()}
 	if !d.span.Known() && d.span.Low > 0 {
 		c.title = "Pay an hour in " + d.in.currency.Code() + ": filled if it takes " + measure.FormatDuration(d.span.High) + ", outlined if " + measure.FormatDuration(d.span.Low)
@@ -36,16 +36,11 @@ func (d deal) ladderChart(rungs []rung) (*Picture, error) {
 	if d.known("rate") {
 		c.marks = append(c.marks, chartMark{label: "wanted " + d.wanted.Plain(), at: d.wanted.Decimal()})
 	}
-	png, err := c.png()
-	if err != nil {
-		return nil, err
-	}
 	when := measure.FormatDuration(d.span.High)
 	if !d.span.Known() {
 		when = spanText(d.span)
 	}
-	return &Picture{Name: "prices.png", PNG: png,
-		Alt: cutAlt("Bars of what an hour brings in " + d.in.currency.Code() + ", over " + when + ", by price, the lowest first: " + strings.Join(alt, "; ") + ".")}, nil
+	return NewPicture("prices.png", cutAlt("Bars of what an hour brings in "+d.in.currency.Code()+", over "+when+", by price, the lowest first: "+strings.Join(alt, "; ")+"."), c.png)
 }
 
 // altLimit is the most that a picture's description may hold.

@@ -59,16 +59,6 @@ type Table struct {
 	Rows    [][]string `json:"rows"`
 }
 
-// Picture is a drawing as a PNG file.
-type Picture struct {
-	// Name is a file name such as "panel.png".
-	Name string `json:"name"`
-	// Alt says what the picture shows, for who cannot see it: at most 1,024
-	// characters.
-	Alt string `json:"alt"`
-	PNG []byte `json:"png"`
-}
-
 // File is a file that goes with a reply.
 type File struct {
 	// Name is a file name such as "pieces.csv", without a folder.

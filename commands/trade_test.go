@@ -144,8 +144,8 @@ func TestTheChartIsAPictureForAPhoneAndTheSameEveryTime(t *testing.T) {
 	} {
 		first, second := c.ask("ann", false, line), c.ask("ben", false, line)
 		require.NotNil(t, first.Picture, "%s: %s", line, first.Sentence())
-		assert.True(t, bytes.Equal(first.Picture.PNG, second.Picture.PNG), line)
-		drawn, err := png.Decode(bytes.NewReader(first.Picture.PNG))
+		assert.True(t, bytes.Equal(fileOf(t, first.Picture), fileOf(t, second.Picture)), line)
+		drawn, err := png.Decode(bytes.NewReader(fileOf(t, first.Picture)))
 		require.NoError(t, err)
 		assert.Equal(t, "(1000,600)", drawn.Bounds().Size().String())
 		assert.LessOrEqual(t, len([]rune(first.Picture.Alt)), 1024)
@@ -164,13 +164,13 @@ func TestTheChartIsAPictureForAPhoneAndTheSameEveryTime(t *testing.T) {
 func TestManyMembersMayHaveChartsDrawnAtOnce(t *testing.T) {
 	t.Parallel()
 	c := newChat(t)
-	want := c.ask("ann", false, "/price hours:7 materials:84 rate:25").Picture.PNG
+	want := fileOf(t, c.ask("ann", false, "/price hours:7 materials:84 rate:25").Picture)
 	var all sync.WaitGroup
 	for range 4 {
 		all.Go(func() {
 			got := c.set.Do(t.Context(), commands.Request{Delivery: "d", Community: community, Member: "ben", Path: "price",
 				Options: map[string]string{"hours": "7", "materials": "84", "rate": "25"}, Time: c.now})
-			assert.True(t, bytes.Equal(want, got.Picture.PNG))
+			assert.True(t, bytes.Equal(want, fileOf(t, got.Picture)))
 		})
 	}
 	all.Wait()

@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"slices"
 
 	"tallystick/calc/pool"
 )
@@ -42,6 +43,13 @@ const (
 // Community gives the settings of a community, making them from the defaults at
 // first use.
 func (s *Store) Community(ctx context.Context, community string) (Community, error) {
+	c, err := s.communities.get(community, func() (Community, error) { return s.makeCommunity(ctx, community) })
+	c.Categories, c.Regions = slices.Clone(c.Categories), slices.Clone(c.Regions)
+	return c, err
+}
+
+// makeCommunity reads the settings from the file, and makes them where there are none.
+func (s *Store) makeCommunity(ctx context.Context, community string) (Community, error) {
 	const doing = "reading community"
 	var c Community
 	err := s.read(ctx, doing, func(tx *sql.Tx) (err error) {
@@ -68,6 +76,7 @@ func (s *Store) SetCommunity(ctx context.Context, community string, settings Com
 			return failed("setting community", err)
 		}
 	}
+	defer s.communities.forget(community)
 	return s.write(ctx, "setting community", func(tx *sql.Tx) error {
 		old, err := s.ensureCommunity(ctx, tx, community)
 		if err != nil {

@@ -10,8 +10,13 @@ import (
 
 // Published gives the newest release of the community: a line for each cut that
 // is listed in the settings or was ever shown, Everything first. There is none
-// before the first release. Only the published log is read; sales are not.
+// before the first release. Only the published log is read; sales are not. The
+// lines are not to be changed.
 func (s *Store) Published(ctx context.Context, community string) ([]pool.Line, error) {
+	return s.published.get(community, func() ([]pool.Line, error) { return s.readPublished(ctx, community) })
+}
+
+func (s *Store) readPublished(ctx context.Context, community string) ([]pool.Line, error) {
 	var lines []pool.Line
 	err := s.read(ctx, "reading release", func(tx *sql.Tx) error {
 		id := s.communityID(community)

@@ -19,6 +19,7 @@ func (s *Store) RunRelease(ctx context.Context, community string, day pool.Day, 
 		return fmt.Errorf("making release: %w", err)
 	}
 	id := s.communityID(community)
+	defer s.published.clear()
 	err := s.writeAlone(ctx, "making release", func(tx *sql.Tx) error {
 		if _, err := s.ensureCommunity(ctx, tx, community); err != nil {
 			return err
@@ -43,6 +44,7 @@ func (s *Store) ReleaseDue(ctx context.Context, now time.Time) (ran int, err err
 	if err != nil {
 		return 0, err
 	}
+	defer s.published.clear()
 	var failures error
 	for _, id := range due {
 		err := s.writeAlone(ctx, "making due release", func(tx *sql.Tx) error { return s.release(ctx, tx, id, day, s.rules) })

@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 )
 
@@ -59,12 +60,16 @@ func (s *Settings) amounts() map[string]**Amount {
 }
 
 // Settings gives what the member has set: nothing, for who has not set anything.
+// What it points at is not to be changed.
 func (s *Store) Settings(ctx context.Context, who Who) (Settings, error) {
-	var settings Settings
-	err := s.read(ctx, "reading settings", func(tx *sql.Tx) (err error) {
-		settings, err = readSettings(ctx, tx, s.memberID(who))
-		return err
+	settings, err := s.settings.get(who, func() (settings Settings, err error) {
+		err = s.read(ctx, "reading settings", func(tx *sql.Tx) (err error) {
+			settings, err = readSettings(ctx, tx, s.memberID(who))
+			return err
+		})
+		return settings, err
 	})
+	settings.Venues = slices.Clone(settings.Venues)
 	return settings, err
 }
 
@@ -72,6 +77,7 @@ func (s *Store) Settings(ctx context.Context, who Who) (Settings, error) {
 // one step. The same delivery again changes nothing. An error of change is handed
 // on, and nothing is kept then. More venues than VenueLimit are an ErrConflict.
 func (s *Store) ChangeSettings(ctx context.Context, who Who, delivery string, now time.Time, change func(*Settings) error) error {
+	defer s.settings.forget(who)
 	return s.write(ctx, "changing settings", func(tx *sql.Tx) error {
 		if err := sweep(ctx, tx, now); err != nil {
 			return err
@@ -100,6 +106,7 @@ func (s *Store) ChangeSettings(ctx context.Context, who Who, delivery string, no
 // DropSettings deletes everything the member has set, venues included, and says
 // whether there was anything. Doing it twice does no harm.
 func (s *Store) DropSettings(ctx context.Context, who Who) (bool, error) {
+	defer s.settings.forget(who)
 	var n int
 	err := s.write(ctx, "dropping settings", func(tx *sql.Tx) (err error) {
 		n, err = execute(ctx, tx, "DELETE FROM setting WHERE member = ?", s.memberID(who))

@@ -52,7 +52,17 @@ type Store struct {
 	defaults       Community
 	rules          pool.Rules
 	swept          atomic.Int64 // the day for which receipts were last swept
+
+	communities *memory[string, Community]
+	settings    *memory[Who, Settings]
+	published   *memory[string, []pool.Line]
 }
+
+// How many communities and members are remembered: a few hundred bytes each.
+const (
+	communitiesHeld = 1024
+	membersHeld     = 8192
+)
 
 // Open opens the database and brings it up to date, making it and its keys when
 // neither is there. An *OpenError says what whoever starts the program has to
@@ -61,7 +71,10 @@ func Open(ctx context.Context, config Config) (*Store, error) {
 	if config.Path == "" || config.KeysPath == "" {
 		return nil, errors.New("opening store: the paths of the database and of the key file are needed")
 	}
-	s := &Store{defaults: config.Defaults, rules: config.Rules}
+	s := &Store{defaults: config.Defaults, rules: config.Rules,
+		communities: newMemory[string, Community](communitiesHeld),
+		settings:    newMemory[Who, Settings](membersHeld),
+		published:   newMemory[string, []pool.Line](communitiesHeld)}
 	if s.defaults.Currency == "" {
 		s.defaults.Currency = "USD"
 	}
@@ -165,9 +178,12 @@ func (s *Store) belong(ctx context.Context, path, keysPath string) error {
 
 // Close writes everything into the one file, closes it and seals it; writes that wait
 // are done first. Where a backup is being made, the last to close it does the writing,
-// and it stays without a seal.
+// and it stays without a seal. Nothing is told from memory afterwards.
 func (s *Store) Close() error {
 	s.commits.close()
+	s.communities.clear()
+	s.settings.clear()
+	s.published.clear()
 	wrote, err := journalled(s.path)
 	if trial := s.trial.end(wrote); trial != nil {
 		// The next start examines the file.

@@ -108,6 +108,7 @@ func (s *Store) RemoveMember(ctx context.Context, who Who, delivery string, now 
 // erase runs the traces once for a receipt and gives how many rows the first
 // deleted. Where there is nothing to delete it is ErrNotFound.
 func (s *Store) erase(ctx context.Context, who Who, receipt []byte, traces []trace, now time.Time) (n int, err error) {
+	defer s.settings.forget(who) // where they are among the traces
 	err = s.write(ctx, "erasing", func(tx *sql.Tx) error {
 		if err := sweep(ctx, tx, now); err != nil {
 			return err

@@ -168,8 +168,13 @@ func (c *Console) reply(ctx context.Context, text string) (reply commands.Reply,
 // Show prints a reply as text, saves what came with it, and says where.
 func (cfg Config) Show(out io.Writer, reply commands.Reply) {
 	fmt.Fprint(out, wrap(reply.Plain(), cfg.Width))
-	if reply.Picture != nil {
-		cfg.save(out, reply.Picture.Name, reply.Picture.PNG, "The picture could not be saved; the tables above say the same.")
+	if reply.Picture != nil && cfg.Pictures != "" {
+		const failed = "The picture could not be saved; the tables above say the same."
+		if file, err := reply.Picture.PNG(); err != nil {
+			fmt.Fprintln(out, failed)
+		} else {
+			cfg.save(out, reply.Picture.Name, file, failed)
+		}
 	}
 	if reply.File != nil {
 		cfg.save(out, reply.File.Name, reply.File.Bytes, "The file could not be saved; look whether the disk is full, and ask again.")

@@ -49,7 +49,7 @@ func testSet(t *testing.T) *commands.Set {
 			}},
 		{Path: "draw", Summary: "draw a board", Examples: []string{"/draw"},
 			Run: func(context.Context, commands.Request) (commands.Reply, error) {
-				return commands.Reply{Title: "drawn", Picture: &commands.Picture{Name: "../board.png", Alt: "a board", PNG: []byte("picture")}}, nil
+				return commands.Reply{Title: "drawn", Picture: commands.NewPicture("../board.png", "a board", func() ([]byte, error) { return []byte("picture"), nil })}, nil
 			}},
 	}, slog.New(slog.DiscardHandler), func() string { return "AB12" })
 	require.NoError(t, err)

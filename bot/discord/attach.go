@@ -26,14 +26,37 @@ type enclosed struct {
 	content     []byte
 }
 
+// pictureButton is the button that puts the picture into the card, nil where none
+// can: the answer is asked for once more, and not every request fits into an id.
+// Only the asker may press it, for the card is then as who presses it asks.
+func pictureButton(p *commands.Picture, req commands.Request) *discordgo.Button {
+	if p == nil || p.Again == nil {
+		return nil
+	}
+	id, fits := encodeMarked(pictureMark, *p.Again, ownerMark(req.Member))
+	if !fits {
+		return nil
+	}
+	return &discordgo.Button{Label: p.Again.Label, Style: discordgo.SecondaryButton, CustomID: id}
+}
+
+// draw gives the picture that goes out with a reply: where it was asked for, and
+// where no button can ask for it.
+func draw(reply commands.Reply, req commands.Request, wanted bool) ([]byte, error) {
+	if reply.Picture == nil || !wanted && pictureButton(reply.Picture, req) != nil {
+		return nil, nil
+	}
+	return reply.Picture.PNG()
+}
+
 // enclose puts a picture into a message, shown under its text, with the words for
 // who cannot see it.
-func (m *message) enclose(p *commands.Picture) {
-	if p == nil || len(p.PNG) == 0 || len(m.Embeds) == 0 {
+func (m *message) enclose(p *commands.Picture, png []byte) {
+	if len(png) == 0 || len(m.Embeds) == 0 {
 		return
 	}
 	m.Attachments = []attachment{{ID: "0", Filename: p.Name, Description: shorten(plain(p.Alt), altLimit)}}
-	m.files = []enclosed{{p.Name, "image/png", p.PNG}}
+	m.files = []enclosed{{p.Name, "image/png", png}}
 	m.Embeds[0].Image = &discordgo.MessageEmbedImage{URL: "attachment://" + p.Name}
 }
 

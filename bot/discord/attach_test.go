@@ -12,7 +12,7 @@ import (
 
 func drawn(alt string) commands.Reply {
 	return commands.Reply{Title: "Panel", Notes: []string{"Drawn."},
-		Picture: &commands.Picture{Name: "panel.png", Alt: alt, PNG: []byte("the picture")}}
+		Picture: commands.NewPicture("panel.png", alt, func() ([]byte, error) { return []byte("the picture"), nil })}
 }
 
 func wantPicture(t *testing.T, c call, data map[string]any, alt string) {

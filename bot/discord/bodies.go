@@ -15,7 +15,11 @@ func ReplyBodies(set *commands.Set, reply commands.Reply, req commands.Request) 
 		}
 	}
 	var out [][]byte
-	for _, page := range renderFor(reply, req, of) {
+	png, err := draw(reply, req, false)
+	if err != nil {
+		return nil, err
+	}
+	for _, page := range renderFor(reply, req, of, png) {
 		page.files = nil
 		_, body, err := parcel(page)
 		if err != nil {

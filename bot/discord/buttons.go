@@ -27,27 +27,32 @@ const (
 // A button carries its whole request in its id, so that a press works after a
 // restart and days later:
 //
-//	id    = version [ "?" ] owner "|" path "|" { name "|" value "|" }
+//	id    = version [ "?" | "!" ] owner "|" path "|" { name "|" value "|" }
 //	owner = "-" | mark of the only member who may press
 //
-// A question mark stands where the command's form is opened first. A name of more
+// A question mark stands where the command's form is opened first, an exclamation
+// mark where the answer comes with its picture. A name of more
 // than three letters is written as three that stand for it, see shortName.
 // In a path, name or value a backslash stands before a bar or a backslash.
 const (
 	actionVersion = "1"
 	formMark      = "?"
+	pictureMark   = "!"
 )
 
 var escapeField = strings.NewReplacer(`\`, `\\`, `|`, `\|`)
 
 // encodeAction gives a button's id; false when the action does not fit into one.
 func encodeAction(a commands.Action, owner string) (string, bool) {
-	var b strings.Builder
-	asks := ""
 	if a.Asks {
-		asks = formMark
+		return encodeMarked(formMark, a, owner)
 	}
-	b.WriteString(actionVersion + asks + orDefault(owner, "-") + "|" + escapeField.Replace(a.Path) + "|")
+	return encodeMarked("", a, owner)
+}
+
+func encodeMarked(mark string, a commands.Action, owner string) (string, bool) {
+	var b strings.Builder
+	b.WriteString(actionVersion + mark + orDefault(owner, "-") + "|" + escapeField.Replace(a.Path) + "|")
 	for _, name := range slices.Sorted(maps.Keys(a.Options)) {
 		b.WriteString(escapeField.Replace(shortName(name)) + "|" + escapeField.Replace(a.Options[name]) + "|")
 	}
@@ -83,16 +88,19 @@ func longNames(c commands.Command, options map[string]string) map[string]string 
 }
 
 // decodeAction reads a button's id back, with the names of options as they stand in
-// it; false when it is not of this version.
-func decodeAction(id string) (a commands.Action, owner string, ok bool) {
+// it, and whether it shows the picture; false when it is not of this version.
+func decodeAction(id string) (a commands.Action, owner string, shows, ok bool) {
 	fields, whole := splitFields(id)
 	if !whole || len(fields) < 2 || len(fields)%2 != 0 {
-		return commands.Action{}, "", false
+		return commands.Action{}, "", false, false
 	}
 	owner, ok = strings.CutPrefix(fields[0], actionVersion)
 	owner, asks := strings.CutPrefix(owner, formMark)
+	if !asks {
+		owner, shows = strings.CutPrefix(owner, pictureMark)
+	}
 	if !ok || !ownerPattern.MatchString(owner) || fields[1] == "" {
-		return commands.Action{}, "", false
+		return commands.Action{}, "", false, false
 	}
 	if owner == "-" {
 		owner = ""
@@ -101,7 +109,7 @@ func decodeAction(id string) (a commands.Action, owner string, ok bool) {
 	for i := 2; i < len(fields); i += 2 {
 		a.Options[fields[i]] = fields[i+1]
 	}
-	return a, owner, true
+	return a, owner, shows, true
 }
 
 // splitFields cuts at bars; whole is false when the text does not end in one.
@@ -139,8 +147,8 @@ const menuFrom = 6
 
 // drawActions makes the rows of buttons, and a menu of each longer choice among
 // actions of one path. What does not fit comes back as left, to be shown as a line
-// to type.
-func drawActions(actions []commands.Action, owner string) (rows []discordgo.MessageComponent, left []commands.Action) {
+// to type. The button that shows the picture, where there is one, is the last.
+func drawActions(actions []commands.Action, owner string, picture *discordgo.Button) (rows []discordgo.MessageComponent, left []commands.Action) {
 	var buttons []discordgo.MessageComponent
 	menus := map[string]*discordgo.SelectMenu{}
 	var order []*discordgo.SelectMenu
@@ -149,6 +157,10 @@ func drawActions(actions []commands.Action, owner string) (rows []discordgo.Mess
 		count[a.Path]++
 	}
 	used := map[string]bool{}
+	kept := 0
+	if picture != nil {
+		kept = 1
+	}
 	for _, a := range actions {
 		id, fits := encodeAction(a, owner)
 		label := orDefault(strings.Join(strings.Fields(a.Label), " "), "/"+a.Path)
@@ -174,12 +186,15 @@ func drawActions(actions []commands.Action, owner string) (rows []discordgo.Mess
 			menu.Options = append(menu.Options, discordgo.SelectMenuOption{Label: label, Value: id})
 			continue
 		}
-		if len(buttons) == (rowsMost-len(order))*buttonsInRow {
+		if len(buttons) == (rowsMost-len(order))*buttonsInRow-kept {
 			left = append(left, a)
 			continue
 		}
 		used[id] = true
 		buttons = append(buttons, discordgo.Button{Label: label, Style: discordgo.SecondaryButton, CustomID: id})
+	}
+	if picture != nil {
+		buttons = append(buttons, *picture)
 	}
 	for row := range slices.Chunk(buttons, buttonsInRow) {
 		rows = append(rows, discordgo.ActionsRow{Components: row})

@@ -101,7 +101,7 @@ func TestACommandWithAFormTypedWithoutOptionsOpensIt(t *testing.T) {
 	for _, options := range []map[string]string{nil, {"public": "yes"}} {
 		r.deliver(asked("price", options))
 		id, _ := r.next().opened(t)
-		a, _, ok := decodeAction(id)
+		a, _, _, ok := decodeAction(id)
 		require.True(t, ok)
 		assert.Equal(t, options["public"], longNames(priced, a.Options)["public"], "what was typed stays with the form")
 	}

@@ -30,7 +30,7 @@ var (
 	errNotReady = errors.New("the gateway connection was lost before it was ready")
 )
 
-func newGateway(c Config, to address, client *http.Client, b *budget, shard int, receive func(raw []byte)) (*gateway, error) {
+func newGateway(c Config, to address, client *http.Client, b *budget, shard int, receive func(*discordgo.Event)) (*gateway, error) {
 	session, err := discordgo.New("Bot " + c.Token)
 	if err != nil {
 		return nil, err
@@ -61,11 +61,9 @@ func newGateway(c Config, to address, client *http.Client, b *budget, shard int,
 		g.announce(id)
 	})
 	session.AddHandler(func(*discordgo.Session, *discordgo.Resumed) { g.announce("") })
-	// The event as it came: the library's own reading of it is lost when it holds
-	// one thing that the library does not know.
 	session.AddHandler(func(_ *discordgo.Session, e *discordgo.Event) {
 		if e.Type == "INTERACTION_CREATE" {
-			receive(e.RawData)
+			receive(e)
 		}
 	})
 	return g, nil

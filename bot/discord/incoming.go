@@ -2,6 +2,7 @@ package discord
 
 import (
 	"encoding/json"
+	"strconv"
 
 	"github.com/bwmarrin/discordgo"
 )
@@ -86,4 +87,40 @@ func decode(raw []byte) (*incoming, error) {
 	var i *incoming
 	err := json.Unmarshal(raw, &i)
 	return i, err
+}
+
+// typed takes what the library has read of a command, so that it is not read twice.
+// Nil means to read the event as it came: everything with components or files, and
+// what the library did not understand, of which it leaves nothing.
+func typed(event any) *incoming {
+	e, ok := event.(*discordgo.InteractionCreate)
+	if !ok || e.Interaction == nil {
+		return nil
+	}
+	data, ok := e.Data.(discordgo.ApplicationCommandInteractionData)
+	if !ok || e.ID == "" || data.Name == "" || data.Resolved != nil {
+		return nil
+	}
+	i := &incoming{ID: e.ID, Application: e.AppID, Type: e.Type, Token: e.Token, Guild: e.GuildID, Locale: string(e.Locale),
+		Data: &incomingData{Name: data.Name, Options: typedOptions(data.Options)}}
+	if e.Member != nil {
+		i.Member = &member{Permissions: strconv.FormatInt(e.Member.Permissions, 10)}
+		if e.Member.User != nil {
+			i.Member.User = &user{e.Member.User.ID}
+		}
+	}
+	if e.User != nil {
+		i.User = &user{e.User.ID}
+	}
+	return i
+}
+
+func typedOptions(from []*discordgo.ApplicationCommandInteractionDataOption) []*incomingOption {
+	options := make([]*incomingOption, 0, len(from))
+	for _, o := range from {
+		if o != nil {
+			options = append(options, &incomingOption{Name: o.Name, Type: o.Type, Value: o.Value, Focused: o.Focused, Options: typedOptions(o.Options)})
+		}
+	}
+	return options
 }

@@ -5,6 +5,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/bwmarrin/discordgo"
 	"github.com/stretchr/testify/require"
 )
 
@@ -21,7 +22,7 @@ func FuzzReadingAnInteraction(f *testing.F) {
 	f.Add([]byte(`{"id":"1","type":5,"token":"t","application_id":"2","user":{"id":"3"},"data":{"custom_id":"1-|a|","components":[null,{"component":null},{"components":[{"value":7}]}]}}`))
 	arrived := time.Date(2026, time.March, 2, 9, 0, 0, 0, time.UTC)
 	f.Fuzz(func(t *testing.T, raw []byte) {
-		a, problem := readRaw(raw, arrived)
+		a, problem := readEvent(&discordgo.Event{RawData: raw}, arrived)
 		if problem != "" {
 			return
 		}

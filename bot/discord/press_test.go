@@ -119,8 +119,13 @@ func TestAButtonsIDGivesItsActionBack(t *testing.T) {
 			Asks: rapid.Bool().Draw(t, "asks")}
 		owner := rapid.SampledFrom([]string{"", ownerMark("3001")}).Draw(t, "owner")
 		id, _ := encodeAction(a, owner)
-		back, marked, ok := decodeAction(id)
+		shows := !a.Asks && rapid.Bool().Draw(t, "shows")
+		if shows {
+			id, _ = encodeMarked(pictureMark, a, owner)
+		}
+		back, marked, picture, ok := decodeAction(id)
 		require.True(t, ok)
+		require.Equal(t, shows, picture)
 		require.Equal(t, a.Path, back.Path)
 		require.Equal(t, a.Asks, back.Asks)
 		require.Equal(t, owner, marked)
@@ -150,17 +155,21 @@ func TestOptionsThatAButtonCannotTellApartAreRefused(t *testing.T) {
 }
 
 func FuzzReadingAButtonsID(f *testing.F) {
-	for _, seed := range []string{"1-|boards|", `1-|a\|b|n|v\\|`, "", "1", "|", `\`, "1-|\x00|\xff|x|"} {
+	for _, seed := range []string{"1-|boards|", `1-|a\|b|n|v\\|`, "", "1", "|", `\`, "1-|\x00|\xff|x|", "1!-|boards|", "1?-|boards|", "1?!-|boards|"} {
 		f.Add(seed)
 	}
 	f.Fuzz(func(t *testing.T, id string) {
-		a, owner, ok := decodeAction(id)
+		a, owner, shows, ok := decodeAction(id)
 		if !ok {
 			return
 		}
 		again, _ := encodeAction(a, owner)
-		back, marked, ok := decodeAction(again)
+		if shows {
+			again, _ = encodeMarked(pictureMark, a, owner)
+		}
+		back, marked, picture, ok := decodeAction(again)
 		require.True(t, ok)
+		require.Equal(t, shows, picture)
 		short := map[string]string{}
 		for name, value := range a.Options {
 			short[shortName(name)] = value

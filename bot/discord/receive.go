@@ -5,6 +5,8 @@ import (
 	"sync"
 	"time"
 
+	"github.com/bwmarrin/discordgo"
+
 	"tallystick/commands"
 )
 
@@ -52,14 +54,14 @@ func newDesk(c Config, rest *api, files fetcher) *desk {
 // receive is the one event handler. The library calls it in a goroutine of its
 // own for each event and lets a panic end the process, so it recovers, and hands
 // the work on without waiting.
-func (d *desk) receive(raw []byte) {
+func (d *desk) receive(e *discordgo.Event) {
 	arrived := time.Now()
 	defer func() {
 		if p := recover(); p != nil {
 			d.config.Log.Error("panic on arrival", "cause", p)
 		}
 	}()
-	ask, problem := readRaw(raw, arrived)
+	ask, problem := readEvent(e, arrived)
 	if problem != "" {
 		d.config.Log.Warn("interaction dropped", "reason", problem)
 		return
@@ -71,8 +73,11 @@ func (d *desk) receive(raw []byte) {
 	d.take(newExchange(d, ask, arrived))
 }
 
-func readRaw(raw []byte, arrived time.Time) (ask, string) {
-	i, err := decode(raw)
+func readEvent(e *discordgo.Event, arrived time.Time) (ask, string) {
+	if i := typed(e.Struct); i != nil {
+		return read(i, arrived)
+	}
+	i, err := decode(e.RawData)
 	if err != nil {
 		return ask{}, "it cannot be read"
 	}
@@ -134,8 +139,7 @@ func (d *desk) serve(x *exchange) {
 	defer x.end()
 	defer func() {
 		if p := recover(); p != nil {
-			fault := &commands.Fault{Reference: d.config.Reference()}
-			d.config.Log.Error("fault", "command", x.ask.known(d), "reference", fault.Reference, "cause", p)
+			fault := d.fault(x, p)
 			if x.ask.kind == completion {
 				return // has answered with what it had
 			}
@@ -161,12 +165,27 @@ func (d *desk) serve(x *exchange) {
 		return
 	}
 	var reply commands.Reply
-	if !d.handle(ctx, func() { reply = d.config.Set.Do(ctx, x.ask.request) }) {
+	var png []byte
+	answering := func() {
+		reply = d.config.Set.Do(ctx, x.ask.request)
+		var err error
+		if png, err = draw(reply, x.ask.request, x.ask.picture); err != nil {
+			reply = commands.Reply{Private: true, Fault: d.fault(x, err)}
+		}
+	}
+	if !d.handle(ctx, answering) {
 		d.config.Status.turned.Add(1)
 		x.turnAway()
 		return
 	}
-	x.answer(reply)
+	x.answerWith(reply, png)
+}
+
+// fault notes what went wrong on our side, and gives what the member is told of it.
+func (d *desk) fault(x *exchange, cause any) *commands.Fault {
+	fault := &commands.Fault{Reference: d.config.Reference()}
+	d.config.Log.Error("fault", "command", x.ask.known(d), "reference", fault.Reference, "cause", cause)
+	return fault
 }
 
 // handle runs a handler when there is room for it; false means that ctx ended

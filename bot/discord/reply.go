@@ -77,11 +77,12 @@ func unsendable() message {
 
 // render turns a reply into the messages that show it, at least one.
 func render(reply commands.Reply, req commands.Request) []message {
-	return renderFor(reply, req, commands.Command{})
+	return renderFor(reply, req, commands.Command{}, nil)
 }
 
-// renderFor knows the command that was asked, too.
-func renderFor(reply commands.Reply, req commands.Request, c commands.Command) []message {
+// renderFor knows the command that was asked, too, and has the picture where it is
+// to be shown.
+func renderFor(reply commands.Reply, req commands.Request, c commands.Command, png []byte) []message {
 	if reply.Outcome() != commands.Answered {
 		return renderSentence(reply, req, c)
 	}
@@ -91,7 +92,11 @@ func renderFor(reply commands.Reply, req commands.Request, c commands.Command) [
 	if reply.Private || c.Private {
 		owner = ownerMark(req.Member)
 	}
-	rows, typed := drawActions(reply.Actions, owner)
+	var picture *discordgo.Button
+	if png == nil {
+		picture = pictureButton(reply.Picture, req)
+	}
+	rows, typed := drawActions(reply.Actions, owner, picture)
 	title, blocks := titled(reply.Title)
 	blocks = append(blocks, body(reply, typed)...)
 	texts := paginate(blocks, descriptionLimit)
@@ -110,7 +115,7 @@ func renderFor(reply commands.Reply, req commands.Request, c commands.Command) [
 			pages[i].Flags = discordgo.MessageFlagsEphemeral
 		}
 	}
-	pages[0].enclose(reply.Picture)
+	pages[0].enclose(reply.Picture, png)
 	pages[0].append(reply.File)
 	pages[len(pages)-1].Components = rows
 	return pages

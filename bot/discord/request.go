@@ -34,6 +34,8 @@ type ask struct {
 	refusal string
 	// form is true when the command's form is to be opened instead of answering.
 	form bool
+	// picture is true when the answer is to come with its picture.
+	picture bool
 	// card is the message that was pressed, or whose form was filled in; nil for
 	// what was typed.
 	card *card
@@ -163,7 +165,7 @@ func typedText(value any) string {
 }
 
 func (a *ask) readPress(id string) {
-	action, owner, ok := decodeAction(id)
+	action, owner, shows, ok := decodeAction(id)
 	switch {
 	case !ok:
 		a.refusal = "This button is from an older version of mine. Type the command instead."
@@ -171,6 +173,7 @@ func (a *ask) readPress(id string) {
 		a.refusal = "This button belongs to somebody else's answer. Type the command to get your own."
 	}
 	a.request.Path, a.request.Options, a.form = action.Path, action.Options, action.Asks && a.refusal == ""
+	a.picture = shows
 }
 
 // readCard notes the message. An edit gives it another state, in which the same

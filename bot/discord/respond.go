@@ -114,14 +114,17 @@ func (x *exchange) think(hidden, quiet bool) {
 }
 
 // answer sends a reply, once.
-func (x *exchange) answer(reply commands.Reply) {
-	x.show(renderFor(reply, x.ask.request, x.desk.known[x.ask.request.Path]), x.updates(reply))
+func (x *exchange) answer(reply commands.Reply) { x.answerWith(reply, nil) }
+
+// answerWith sends a reply with its picture.
+func (x *exchange) answerWith(reply commands.Reply, png []byte) {
+	x.show(renderFor(reply, x.ask.request, x.desk.known[x.ask.request.Path], png), x.updates(reply))
 }
 
 // updates is true when the reply takes the place of the card that was pressed.
 // What is private never takes the place of what all can see.
 func (x *exchange) updates(reply commands.Reply) bool {
-	return reply.Update && reply.Outcome() == commands.Answered && x.ask.card != nil && (x.ask.card.hidden || !reply.Private)
+	return (reply.Update || x.ask.picture) && reply.Outcome() == commands.Answered && x.ask.card != nil && (x.ask.card.hidden || !reply.Private)
 }
 
 func (x *exchange) show(pages []message, inPlace bool) {

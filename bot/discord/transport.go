@@ -9,6 +9,9 @@ import (
 	"github.com/bwmarrin/discordgo"
 )
 
+// mostCards is what most answers with their headers fit into, in bytes.
+const mostCards = 8 << 10
+
 // newClient makes the one HTTP client of a connection: bounded in time, never
 // following a redirect (the token stays with the API's host), and keeping enough
 // idle connections for all workers.
@@ -16,6 +19,7 @@ func newClient(to address, timeout time.Duration, parallel int) *http.Client {
 	wire := http.DefaultTransport.(*http.Transport).Clone()
 	wire.MaxIdleConnsPerHost = parallel
 	wire.MaxIdleConns = 2 * parallel
+	wire.WriteBufferSize = mostCards // one write to the system, not two
 	return &http.Client{
 		Timeout:       timeout,
 		Transport:     rewrite{to: to, next: plainly{wire}},

@@ -21,7 +21,7 @@ func stepping(private bool) commands.Command {
 		reply := commands.Reply{Title: fmt.Sprint("At ", n), Private: private, Update: true,
 			Actions: []commands.Action{{Label: "More", Path: "step", Options: map[string]string{"at": fmt.Sprint(n + 1)}}}}
 		if n == 1 {
-			reply.Picture = &commands.Picture{Name: "bars.png", Alt: "bars", PNG: []byte("png")}
+			reply.Picture = commands.NewPicture("bars.png", "bars", func() ([]byte, error) { return []byte("png"), nil })
 		}
 		return reply, nil
 	}, word("at", false))

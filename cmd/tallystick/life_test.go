@@ -64,12 +64,10 @@ func settingOnce(t *testing.T, c *chatServer) {
 func pricing(t *testing.T, c *chatServer) {
 	card := c.types(member, "price", map[string]string{"hours": "14.25", "materials": "124.90", "fee": "2.9%", "fixed-fee": "0.30"})
 	assert.True(t, card.hidden())
-	for _, want := range []string{"128.94", "495.83", "563.45", "attachment://prices.png"} {
+	for _, want := range []string{"128.94", "495.83", "563.45"} {
 		assert.Contains(t, card.text(), want)
 	}
-	assert.True(t, strings.HasPrefix(string(card.files["prices.png"]), "\x89PNG"), "the chart comes along")
-	alt := card.body["attachments"].([]any)[0].(map[string]any)["description"]
-	assert.Contains(t, alt, "495.83 (target) pays 25.00", "and says in words what it shows")
+	seeing(t, c, card)
 
 	up := c.presses(member, card, "Try $580.00")
 	assert.EqualValues(t, 7, up.kind, "the card changes where it stands")
@@ -85,6 +83,22 @@ func pricing(t *testing.T, c *chatServer) {
 	assert.False(t, open.hidden(), "the member says that all may see it")
 	assert.Contains(t, c.presses(stranger, open, "What if it takes two hours more").text(), "belongs to somebody else's answer")
 	assert.EqualValues(t, 7, c.presses(member, open, "What if it takes two hours more").kind)
+}
+
+// seeing asks for the picture of a price, which is drawn then and not before.
+func seeing(t *testing.T, c *chatServer, card shown) {
+	assert.Empty(t, card.files)
+	assert.Contains(t, c.presses(stranger, card, "Show the picture").text(), "belongs to somebody else's answer")
+	c.endBot()
+	c.beginBot()
+	pictured := c.presses(member, card, "Show the picture")
+	assert.Contains(t, pictured.text(), "495.83", "the card stays")
+	assert.Contains(t, pictured.text(), "attachment://prices.png")
+	assert.True(t, strings.HasPrefix(string(pictured.files["prices.png"]), "\x89PNG"))
+	alt := pictured.body["attachments"].([]any)[0].(map[string]any)["description"]
+	assert.Contains(t, alt, "495.83 (target) pays 25.00", "and says in words what it shows")
+	assert.NotContains(t, pictured.buttons(), "Show the picture")
+	assert.EqualValues(t, 6, c.bring(c.press(member, card, "Show the picture")).kind, "pressed twice")
 }
 
 // making opens a piece by its form, works on it with the clock's buttons, pays for
