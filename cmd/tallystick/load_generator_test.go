@@ -64,7 +64,7 @@ func (g *generator) answer(w http.ResponseWriter, r *http.Request) {
 	w.Header().Set("Content-Type", "application/json")
 	switch {
 	case strings.HasSuffix(path, "/gateway"):
-		_, _ = io.WriteString(w, `{"url":"ws`+strings.TrimPrefix(g.api.URL, "http")+`/socket"}`)
+		_, _ = io.WriteString(w, `{"url":"ws://`+r.Host+`/socket"}`)
 	case strings.HasPrefix(path, "/socket"):
 		g.gateway(w, r)
 	case strings.Contains(path, "/webhooks/"):

@@ -39,7 +39,7 @@ func (p *soakPlatform) answer(w http.ResponseWriter, r *http.Request) {
 	parts := strings.Split(strings.Trim(path, "/"), "/")
 	switch {
 	case path == "/gateway":
-		_, _ = io.WriteString(w, `{"url":"ws`+strings.TrimPrefix(p.api.URL, "http")+`/socket"}`)
+		_, _ = io.WriteString(w, `{"url":"ws://`+r.Host+`/socket"}`)
 	case len(parts) >= 3 && (parts[0] == "interactions" || parts[0] == "webhooks"):
 		body := withoutFiles(r.Header.Get("Content-Type"), raw)
 		_, id, _ := strings.Cut(parts[2], "token-")
