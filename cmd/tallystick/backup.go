@@ -25,7 +25,7 @@ func (c backupCommand) Run(p *process) error {
 		}
 	})
 	if errors.Is(err, store.ErrThere) {
-		return fmt.Errorf("there is a file %q already; choose another name, or write over it with --force", c.File)
+		return &settingsError{[]string{fmt.Sprintf("there is a file %q already; choose another name, or write over it with --force", c.File)}}
 	}
 	if err != nil {
 		return err

@@ -27,7 +27,7 @@ func TestTheHostBacksUpChecksAndRestores(t *testing.T) {
 	assert.Contains(t, out, filepath.Join(h.data, "own.keys"), "it says where the keys are")
 	assert.Contains(t, errs, "100 % of")
 	code, _, errs = h.run("", "backup", "--own", to)
-	assert.Equal(t, exitFault, code)
+	assert.Equal(t, exitMistake, code)
 	assert.Contains(t, errs, "--force")
 
 	other := newHouse(t)
@@ -40,7 +40,7 @@ func TestTheHostBacksUpChecksAndRestores(t *testing.T) {
 	_, out, _ = other.run("", "ask", "--own", "/piece list")
 	assert.Contains(t, out, "Bench")
 	code, _, errs = other.run("", "restore", "--own", to)
-	assert.Equal(t, exitFault, code)
+	assert.Equal(t, exitMistake, code)
 	assert.Contains(t, errs, "move ")
 	assert.Equal(t, 1, strings.Count(errs, "\n"), "one sentence: %s", errs)
 	code, out, errs = other.run("", "vacuum", "--own")

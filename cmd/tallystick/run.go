@@ -94,7 +94,7 @@ func exitCode(err error, stderr io.Writer) int {
 	_, settings := errors.AsType[*settingsError](err)
 	_, opening := errors.AsType[*store.OpenError](err)
 	_, serving := errors.AsType[hopelessError](err)
-	if settings || opening || serving {
+	if settings || opening || serving || errors.Is(err, store.ErrThere) {
 		return exitMistake
 	}
 	return exitFault
