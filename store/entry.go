@@ -89,16 +89,25 @@ func (b *Book) add(ctx context.Context, e *price.Entry) error {
 	if err != nil {
 		return err
 	}
-	if e.Kind == price.EntryOpen {
+	if opens {
 		e.Piece = piece
 	}
-	if e.Kind == price.EntryLot {
+	if begins {
 		e.Lot = lot
 	}
 	if err := b.insert(ctx, *e); err != nil {
 		return err
 	}
-	return b.settle(ctx, e.Piece, e.Lot)
+	f := b.folds.take(b.owner)
+	if f.before(*e) {
+		err = b.goOn(ctx, f, *e)
+	} else {
+		f, err = b.settle(ctx, e.Piece, e.Lot)
+	}
+	if err == nil && f != nil {
+		b.folds.keep(b.owner, f)
+	}
+	return err
 }
 
 func (b *Book) insert(ctx context.Context, e price.Entry) error {
@@ -115,49 +124,4 @@ func (b *Book) insert(ctx context.Context, e price.Entry) error {
 	_, err = b.tx.ExecContext(ctx, "INSERT INTO entry (owner, "+entryColumns+") VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)", b.owner,
 		e.Number, e.Piece, e.Lot, e.Kind, e.At, e.Day, e.Target, e.Amount, e.Currency, e.Seconds, e.Millionths, string(facts))
 	return err
-}
-
-// settle makes what is kept of a piece's sum anew, and refuses entries that do not
-// add up.
-func (b *Book) settle(ctx context.Context, piece, lot int) error {
-	if lot > 0 {
-		if _, _, err := b.foldLot(ctx, lot); err != nil {
-			return err
-		}
-	}
-	if piece == 0 {
-		return nil
-	}
-	entries, err := b.Entries(ctx, piece)
-	if err != nil {
-		return err
-	}
-	if len(entries) > price.MaxEntries {
-		return ErrFull
-	}
-	sheet, there, err := b.foldEntries(ctx, entries)
-	if err != nil {
-		return err
-	}
-	if _, err := execute(ctx, b.tx, "DELETE FROM clock WHERE owner = ? AND piece = ?", b.owner, piece); err != nil {
-		return err
-	}
-	if !there {
-		_, err := execute(ctx, b.tx, "DELETE FROM piece WHERE owner = ? AND number = ?", b.owner, piece)
-		return err
-	}
-	_, err = execute(ctx, b.tx, `INSERT INTO piece (owner, number, name, category, status) VALUES (?, ?, ?, ?, ?)
-		ON CONFLICT DO UPDATE SET name = excluded.name, category = excluded.category, status = excluded.status
-		WHERE (name, category, status) <> (excluded.name, excluded.category, excluded.status)`,
-		b.owner, piece, sheet.Facts[price.FactName], sheet.Facts[price.FactCategory], sheet.Status)
-	if err != nil {
-		return err
-	}
-	for _, c := range sheet.Running {
-		_, err := execute(ctx, b.tx, "INSERT INTO clock (owner, person, piece, number) VALUES (?, ?, ?, ?)", b.owner, c.Person, piece, c.Entry)
-		if err != nil {
-			return err
-		}
-	}
-	return nil
 }

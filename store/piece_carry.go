@@ -56,6 +56,7 @@ func (s *Store) ImportLedger(ctx context.Context, who Who, delivery string, l Le
 			first = number
 			return err
 		}
+		s.folds.drop(b.owner)
 		entry, piece, lot, err := b.next(ctx)
 		if err != nil {
 			return err
@@ -107,12 +108,12 @@ func (b *Book) takeIn(ctx context.Context, entries []price.Entry, entry, piece, 
 		}
 	}
 	for number := range lots {
-		if err := b.settle(ctx, 0, number); err != nil {
+		if _, err := b.settle(ctx, 0, number); err != nil {
 			return err
 		}
 	}
 	for number := range touched {
-		if err := b.settle(ctx, number, 0); err != nil {
+		if _, err := b.settle(ctx, number, 0); err != nil {
 			return err
 		}
 	}

@@ -60,20 +60,27 @@ func (s *Store) ShareDraft(ctx context.Context, who Who, delivery, code string, 
 	hash := s.codeHash(who.Community, shared.Withdrawal)
 	err := s.write(ctx, "sharing sale", func(tx *sql.Tx) error {
 		ctx := context.WithoutCancel(ctx) // short, and watching a context costs more
-		if err := errors.Join(sweepDrafts(ctx, tx, now), s.sweepDaily(ctx, tx, now)); err != nil {
+		if err := s.sweepDaily(ctx, tx, now); err != nil {
 			return err
 		}
-		first, again, before, already, err := doneEither(ctx, tx, byDelivery, byDraft)
-		switch {
-		case err != nil:
+		// The receipts come first: they find what was done before.
+		fresh, err := execute(ctx, tx, `INSERT INTO receipt (receipt, number, expires)
+			SELECT receipt, coalesce((SELECT next FROM numbering WHERE sharer = ?3), 1), ?4
+			FROM (SELECT ?1 AS receipt UNION ALL SELECT ?2)
+			WHERE NOT EXISTS (SELECT 1 FROM receipt WHERE receipt IN (?1, ?2))`,
+			byDelivery, byDraft, sharer, int(pool.DayAt(now))+receiptLife)
+		if err != nil {
 			return err
-		case again:
+		}
+		if fresh == 0 {
+			first, again, before, _, err := doneEither(ctx, tx, byDelivery, byDraft)
 			shared.Number = first
-			return nil
-		case already:
-			return &AlreadyShared{Number: before}
+			if err == nil && !again {
+				err = &AlreadyShared{Number: before}
+			}
+			return err
 		}
-		sale, err := takeDraft(ctx, tx, member, code)
+		sale, err := takeDraft(ctx, tx, member, code, now)
 		if err != nil {
 			return err
 		}
@@ -86,8 +93,7 @@ func (s *Store) ShareDraft(ctx context.Context, who Who, delivery, code string, 
 		if err := contribute(ctx, tx, tag, community, waitFrom(now), false); err != nil {
 			return err
 		}
-		return errors.Join(insertRecord(ctx, tx, randomID(), tag, shared.Number, hash, sale),
-			leaveBoth(ctx, tx, byDelivery, byDraft, shared.Number, now))
+		return insertRecord(ctx, tx, randomID(), tag, shared.Number, hash, sale)
 	})
 	if err != nil {
 		return Shared{}, err
