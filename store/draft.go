@@ -78,10 +78,9 @@ func (s *Store) readDraft(ctx context.Context, tx *sql.Tx, who Who, code string)
 	return sale, err
 }
 
-// takeDraft gives the draft, unless its time is over, and deletes it.
-func takeDraft(ctx context.Context, tx *sql.Tx, member []byte, code string, now time.Time) (Sale, error) {
-	row := tx.QueryRowContext(ctx, "DELETE FROM draft WHERE member = ? AND code = ? AND expires > ? RETURNING "+saleColumns,
-		member, plainCode(code), now.Unix())
+// takeDraft gives the draft and deletes it.
+func takeDraft(ctx context.Context, tx *sql.Tx, member []byte, code string) (Sale, error) {
+	row := tx.QueryRowContext(ctx, "DELETE FROM draft WHERE member = ? AND code = ? RETURNING "+saleColumns, member, plainCode(code))
 	sale, err := scanSale(row.Scan)
 	if errors.Is(err, sql.ErrNoRows) {
 		return sale, ErrNotFound

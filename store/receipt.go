@@ -85,6 +85,13 @@ func leave(ctx context.Context, tx *sql.Tx, receipt []byte, number int, now time
 	return err
 }
 
+// leaveBoth leaves two receipts at once.
+func leaveBoth(ctx context.Context, tx *sql.Tx, a, b []byte, number int, now time.Time) error {
+	_, err := tx.ExecContext(ctx, "INSERT INTO receipt (receipt, number, expires) VALUES (?1, ?3, ?4), (?2, ?3, ?4)",
+		a, b, number, int(pool.DayAt(now))+receiptLife)
+	return err
+}
+
 // sweepDaily is sweepReceipts where it was not done for the day: receipts are kept
 // by the day, and the posts that most members make are not to look each time.
 func (s *Store) sweepDaily(ctx context.Context, tx *sql.Tx, now time.Time) error {

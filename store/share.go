@@ -60,27 +60,20 @@ func (s *Store) ShareDraft(ctx context.Context, who Who, delivery, code string, 
 	hash := s.codeHash(who.Community, shared.Withdrawal)
 	err := s.write(ctx, "sharing sale", func(tx *sql.Tx) error {
 		ctx := context.WithoutCancel(ctx) // short, and watching a context costs more
-		if err := s.sweepDaily(ctx, tx, now); err != nil {
+		if err := errors.Join(sweepDrafts(ctx, tx, now), s.sweepDaily(ctx, tx, now)); err != nil {
 			return err
 		}
-		// The receipts come first: they find what was done before.
-		fresh, err := execute(ctx, tx, `INSERT INTO receipt (receipt, number, expires)
-			SELECT receipt, coalesce((SELECT next FROM numbering WHERE sharer = ?3), 1), ?4
-			FROM (SELECT ?1 AS receipt UNION ALL SELECT ?2)
-			WHERE NOT EXISTS (SELECT 1 FROM receipt WHERE receipt IN (?1, ?2))`,
-			byDelivery, byDraft, sharer, int(pool.DayAt(now))+receiptLife)
-		if err != nil {
+		first, again, before, already, err := doneEither(ctx, tx, byDelivery, byDraft)
+		switch {
+		case err != nil:
 			return err
-		}
-		if fresh == 0 {
-			first, again, before, _, err := doneEither(ctx, tx, byDelivery, byDraft)
+		case again:
 			shared.Number = first
-			if err == nil && !again {
-				err = &AlreadyShared{Number: before}
-			}
-			return err
+			return nil
+		case already:
+			return &AlreadyShared{Number: before}
 		}
-		sale, err := takeDraft(ctx, tx, member, code, now)
+		sale, err := takeDraft(ctx, tx, member, code)
 		if err != nil {
 			return err
 		}
@@ -93,7 +86,8 @@ func (s *Store) ShareDraft(ctx context.Context, who Who, delivery, code string, 
 		if err := contribute(ctx, tx, tag, community, waitFrom(now), false); err != nil {
 			return err
 		}
-		return insertRecord(ctx, tx, randomID(), tag, shared.Number, hash, sale)
+		return errors.Join(insertRecord(ctx, tx, randomID(), tag, shared.Number, hash, sale),
+			leaveBoth(ctx, tx, byDelivery, byDraft, shared.Number, now))
 	})
 	if err != nil {
 		return Shared{}, err
