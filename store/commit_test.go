@@ -348,7 +348,7 @@ func TestWhoGivesUpInTheMiddleDoesNotTakeTheOthersBack(t *testing.T) {
 			err := s.write(ctx, "trying", func(tx *sql.Tx) error {
 				if by == 1 {
 					time.AfterFunc(time.Millisecond, stop)
-					_, err := tx.ExecContext(ctx, `WITH RECURSIVE n(i) AS (SELECT 1000 UNION ALL SELECT i + 1 FROM n WHERE i < 60000)
+					_, err := tx.ExecContext(ctx, `WITH RECURSIVE n(i) AS (SELECT 1000 UNION ALL SELECT i + 1 FROM n WHERE i < 200000)
 						INSERT INTO tried (by, seen) SELECT i, 0 FROM n`)
 					if err == nil {
 						_, err = tryWrite(ctx, tx, 1+by)

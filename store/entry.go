@@ -89,19 +89,28 @@ func (b *Book) add(ctx context.Context, e *price.Entry) error {
 	if err != nil {
 		return err
 	}
-	if e.Kind == price.EntryOpen {
+	if opens {
 		e.Piece = piece
 	}
-	if e.Kind == price.EntryLot {
+	if begins {
 		e.Lot = lot
 	}
 	if err := b.insert(ctx, *e); err != nil {
 		return err
 	}
-	if err := b.settle(ctx, e.Piece, e.Lot); err != nil {
+	f := b.folds.take(b.owner)
+	if f.before(*e) {
+		err = b.goOn(ctx, f, *e)
+	} else {
+		f, err = b.settle(ctx, e.Piece, e.Lot)
+	}
+	if err == nil && f != nil {
+		b.folds.keep(b.owner, f)
+	}
+	if err != nil {
 		return err
 	}
-	return b.withinLimits(ctx)
+	return b.withinLimits(ctx, e.Number, piece, lot)
 }
 
 func (b *Book) insert(ctx context.Context, e price.Entry) error {
@@ -118,66 +127,4 @@ func (b *Book) insert(ctx context.Context, e price.Entry) error {
 	_, err = b.tx.ExecContext(ctx, "INSERT INTO entry (owner, "+entryColumns+") VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)", b.owner,
 		e.Number, e.Piece, e.Lot, e.Kind, e.At, e.Day, e.Target, e.Amount, e.Currency, e.Seconds, e.Millionths, string(facts))
 	return err
-}
-
-// settle makes what is kept of a piece's sum anew, and refuses entries that do not
-// add up.
-func (b *Book) settle(ctx context.Context, piece, lot int) error {
-	if lot > 0 {
-		var count int
-		if err := b.tx.QueryRowContext(ctx, "SELECT count(*) FROM entry WHERE owner = ? AND lot = ? AND lot > 0", b.owner, lot).Scan(&count); err != nil {
-			return err
-		}
-		if count > price.MaxEntries {
-			return &FullError{Of: FullLot}
-		}
-		if _, _, err := b.foldLot(ctx, lot); err != nil {
-			return err
-		}
-	}
-	if piece == 0 {
-		return nil
-	}
-	entries, err := b.Entries(ctx, piece)
-	if err != nil {
-		return err
-	}
-	if len(entries) > price.MaxEntries {
-		return &FullError{Of: FullPiece}
-	}
-	sheet, there, err := b.foldEntries(ctx, entries)
-	if err != nil {
-		return err
-	}
-	if _, err := execute(ctx, b.tx, "DELETE FROM clock WHERE owner = ? AND piece = ?", b.owner, piece); err != nil {
-		return err
-	}
-	if !there {
-		_, err := execute(ctx, b.tx, "DELETE FROM piece WHERE owner = ? AND number = ?", b.owner, piece)
-		return err
-	}
-	_, err = execute(ctx, b.tx, `INSERT INTO piece (owner, number, name, category, status) VALUES (?, ?, ?, ?, ?)
-		ON CONFLICT DO UPDATE SET name = excluded.name, category = excluded.category, status = excluded.status
-		WHERE (name, category, status) <> (excluded.name, excluded.category, excluded.status)`,
-		b.owner, piece, sheet.Facts[price.FactName], sheet.Facts[price.FactCategory], sheet.Status)
-	if err != nil {
-		return err
-	}
-	if len(sheet.Running) == 0 {
-		return nil
-	}
-	var running int
-	if err := b.tx.QueryRowContext(ctx, "SELECT count(*) FROM clock WHERE owner = ?", b.owner).Scan(&running); err != nil {
-		return err
-	}
-	if running+len(sheet.Running) > ClockLimit {
-		return &FullError{Of: FullClocks}
-	}
-	for _, c := range sheet.Running {
-		_, err := execute(ctx, b.tx, "INSERT INTO clock (owner, person, piece, number) VALUES (?, ?, ?, ?)", b.owner, c.Person, piece, c.Entry)
-		if err != nil {
-			return err
-		}
-	}
-	return nil
 }

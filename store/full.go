@@ -53,20 +53,16 @@ func (e *FullError) Error() string { return string(e.Of) + ": " + ErrFull.Error(
 func (e *FullError) Is(target error) bool { return target == ErrFull }
 
 // withinLimits refuses a ledger that has come to hold more than is kept. Numbers are
-// given upwards, so that those given bound how much there is without counting.
-func (b *Book) withinLimits(ctx context.Context) error {
-	entry, piece, lot, err := b.next(ctx)
-	if err != nil {
-		return err
-	}
+// given upwards, so that the last ones given bound how much there is without counting.
+func (b *Book) withinLimits(ctx context.Context, entry, piece, lot int) error {
 	for _, one := range []struct {
 		given, most int
 		of          Full
 		count       string
 	}{
-		{entry - 1, EntryLimit, FullEntries, "SELECT count(*) FROM entry WHERE owner = ?"},
-		{piece - 1, PieceLimit, FullPieces, "SELECT count(*) FROM piece WHERE owner = ?"},
-		{lot - 1, LotLimit, FullLots, "SELECT count(*) FROM entry WHERE owner = ? AND kind = 'lot'"},
+		{entry, EntryLimit, FullEntries, "SELECT count(*) FROM entry WHERE owner = ?"},
+		{piece, PieceLimit, FullPieces, "SELECT count(*) FROM piece WHERE owner = ?"},
+		{lot, LotLimit, FullLots, "SELECT count(*) FROM entry WHERE owner = ? AND kind = 'lot'"},
 	} {
 		if one.given <= one.most {
 			continue

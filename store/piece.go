@@ -6,6 +6,7 @@ import (
 	"errors"
 	"time"
 
+	"tallystick/calc/pool"
 	"tallystick/calc/price"
 )
 
@@ -14,6 +15,7 @@ import (
 type Book struct {
 	tx    *sql.Tx
 	owner []byte
+	folds folds // where the one entry of a write is added
 }
 
 // A Piece is a piece as it stands in a list.
@@ -49,22 +51,26 @@ func (s *Store) WriteBook(ctx context.Context, who Who, delivery string, now tim
 		if err := s.sweepDaily(ctx, tx, now); err != nil {
 			return err
 		}
-		b := &Book{tx: tx, owner: owner}
-		number, again, err := done(ctx, tx, receipt)
+		b := &Book{tx: tx, owner: owner, folds: s.folds}
+		// The receipt comes first: it finds a delivery that comes again.
+		fresh, err := execute(ctx, tx, `INSERT INTO receipt (receipt, number, expires)
+			VALUES (?, coalesce((SELECT next_entry FROM book WHERE owner = ?), 1), ?) ON CONFLICT DO NOTHING`,
+			receipt, owner, int(pool.DayAt(now))+receiptLife)
 		if err != nil {
 			return err
 		}
-		if again {
+		if fresh == 0 {
+			number, _, err := done(ctx, tx, receipt)
+			if err != nil {
+				return err
+			}
 			e, err = b.Entry(ctx, number)
 			return err
 		}
 		if e, err = f(b); err != nil {
 			return err
 		}
-		if err := b.add(ctx, &e); err != nil {
-			return err
-		}
-		return leave(ctx, tx, receipt, e.Number, now)
+		return b.add(ctx, &e)
 	})
 	return e, err
 }
@@ -121,13 +127,14 @@ func (s *Store) forget(ctx context.Context, who Who, delivery string, now time.T
 		if err := sweepReceipts(ctx, tx, now); err != nil {
 			return err
 		}
-		receipt := s.sheetReceipt(who, delivery)
+		receipt, owner := s.sheetReceipt(who, delivery), s.ownerID(who)
 		number, again, err := done(ctx, tx, receipt)
 		if err != nil || again {
 			n = number
 			return err
 		}
-		if n, err = f(tx, s.ownerID(who)); err != nil {
+		s.folds.drop(owner)
+		if n, err = f(tx, owner); err != nil {
 			return err
 		}
 		return leave(ctx, tx, receipt, n, now)
@@ -253,10 +260,15 @@ func (b *Book) fold(ctx context.Context, piece int) (price.Sheet, bool, error) {
 	if err != nil {
 		return price.Sheet{}, false, err
 	}
-	return b.foldEntries(ctx, entries)
+	f, err := b.foldEntries(ctx, entries)
+	if err != nil {
+		return price.Sheet{}, false, err
+	}
+	sheet, there := f.Sheet()
+	return sheet, there, nil
 }
 
-func (b *Book) foldEntries(ctx context.Context, entries []price.Entry) (price.Sheet, bool, error) {
+func (b *Book) foldEntries(ctx context.Context, entries []price.Entry) (*price.Fold, error) {
 	shares := map[int]int64{}
 	seen := map[int]bool{0: true}
 	for _, e := range entries {
@@ -266,13 +278,13 @@ func (b *Book) foldEntries(ctx context.Context, entries []price.Entry) (price.Sh
 		seen[e.Lot] = true
 		lot, _, err := b.foldLot(ctx, e.Lot)
 		if err != nil {
-			return price.Sheet{}, false, err
+			return nil, err
 		}
 		for _, share := range lot.Shares {
 			shares[share.Entry] = share.Cost
 		}
 	}
-	return price.FoldSheet(entries, shares)
+	return price.BeginFold(entries, shares)
 }
 
 // Lot finds a lot by its number, or gives ErrNotFound.

@@ -53,6 +53,7 @@ func (s *Store) ImportLedger(ctx context.Context, who Who, delivery string, l Le
 			first = number
 			return err
 		}
+		s.folds.drop(b.owner)
 		entry, piece, lot, err := b.next(ctx)
 		if err != nil {
 			return err
@@ -73,7 +74,7 @@ func (s *Store) ImportLedger(ctx context.Context, who Who, delivery string, l Le
 		if err := b.takeIn(ctx, l.Entries, entry-1, piece-1, lot-1); err != nil {
 			return err
 		}
-		if err := b.withinLimits(ctx); err != nil {
+		if err := b.withinLimits(ctx, entry-2+l.NextEntry, piece-2+l.NextPiece, lot-2+l.NextLot); err != nil {
 			return err
 		}
 		return leave(ctx, tx, receipt, first, now)
@@ -103,12 +104,12 @@ func (b *Book) takeIn(ctx context.Context, entries []price.Entry, entry, piece, 
 		}
 	}
 	for number := range lots {
-		if err := b.settle(ctx, 0, number); err != nil {
+		if _, err := b.settle(ctx, 0, number); err != nil {
 			return err
 		}
 	}
 	for number := range touched {
-		if err := b.settle(ctx, number, 0); err != nil {
+		if _, err := b.settle(ctx, number, 0); err != nil {
 			return err
 		}
 	}

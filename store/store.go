@@ -51,6 +51,7 @@ type Store struct {
 	keys           keys
 	defaults       Community
 	rules          pool.Rules
+	folds          folds
 	swept          atomic.Int64 // the day for which receipts were last swept
 
 	communities *memory[string, Community]
@@ -71,7 +72,7 @@ func Open(ctx context.Context, config Config) (*Store, error) {
 	if config.Path == "" || config.KeysPath == "" {
 		return nil, errors.New("opening store: the paths of the database and of the key file are needed")
 	}
-	s := &Store{defaults: config.Defaults, rules: config.Rules,
+	s := &Store{defaults: config.Defaults, rules: config.Rules, folds: folds{},
 		communities: newMemory[string, Community](communitiesHeld),
 		settings:    newMemory[Who, Settings](membersHeld),
 		published:   newMemory[string, []pool.Line](communitiesHeld)}

@@ -118,6 +118,7 @@ func (s *Store) erase(ctx context.Context, who Who, receipt []byte, traces []tra
 			n = number
 			return err
 		}
+		s.folds.drop(s.ownerID(who))
 		found := 0
 		for i, one := range traces {
 			count, err := execute(ctx, tx, one.statement, one.id)

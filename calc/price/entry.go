@@ -220,6 +220,10 @@ func (e Entry) aboutEntry() bool {
 	return e.Kind == EntryCorrect || e.Kind == EntryStrike || e.Kind == EntryUndo
 }
 
+// GoesOn tells whether the entry adds to what the others of its piece come to and
+// leaves it as it is otherwise: one about another entry or about a lot may not.
+func (e Entry) GoesOn() bool { return !e.aboutEntry() && e.Lot == 0 }
+
 // ofPiece tells the kinds that belong to a piece.
 func (e Entry) ofPiece() bool {
 	return !e.aboutEntry() && e.Kind != EntryLot && e.Kind != EntryLimit

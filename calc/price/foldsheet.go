@@ -11,14 +11,33 @@ import (
 // the piece was never opened, or the opening was undone. Entries that contradict
 // each other are a *ContradictionError.
 func FoldSheet(entries []Entry, shares map[int]int64) (s Sheet, there bool, err error) {
-	f := folding{shares: shares}
+	f, err := BeginFold(entries, shares)
+	if err != nil {
+		return Sheet{}, false, err
+	}
+	s, there = f.Sheet()
+	return s, there, nil
+}
+
+// A Fold is the entries of one piece added up so far, to go on from.
+type Fold struct{ f folding }
+
+// BeginFold adds entries up as FoldSheet does.
+func BeginFold(entries []Entry, shares map[int]int64) (*Fold, error) {
+	f := &Fold{folding{shares: shares}}
 	for _, e := range Live(entries) {
-		if err := f.add(e); err != nil {
-			return Sheet{}, false, err
+		if err := f.f.add(e); err != nil {
+			return nil, err
 		}
 	}
-	return f.sheet, f.there, nil
+	return f, nil
 }
+
+// GoOn adds the next entry, one that GoesOn. After an error the fold is of no use.
+func (f *Fold) GoOn(e Entry) error { return f.f.add(e) }
+
+// Sheet is what FoldSheet would make of the entries. It is good until the fold goes on.
+func (f *Fold) Sheet() (s Sheet, there bool) { return f.f.sheet, f.f.there }
 
 type folding struct {
 	sheet  Sheet

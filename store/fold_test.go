@@ -1,0 +1,162 @@
+package store
+
+import (
+	"database/sql"
+	"errors"
+	"fmt"
+	"math/rand/v2"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"tallystick/calc/price"
+)
+
+var errDrawn = errors.New("taken back")
+
+// drawEntry draws an entry that often fits what a member has, and often does not.
+func drawEntry(draw *rand.Rand) price.Entry {
+	e := price.Entry{At: march.Unix(), Day: 20_000 + draw.IntN(9), Piece: 1 + draw.IntN(2)}
+	target, amount := 1+draw.IntN(30), int64(1+draw.IntN(900))
+	switch draw.IntN(16) {
+	case 0:
+		e.Kind, e.Piece, e.Currency, e.Facts = price.EntryOpen, 0, "USD", price.Facts{price.FactName: "Harbour bench"}
+	case 1, 2, 3:
+		e.Kind, e.Facts = price.EntryIn, price.Facts{price.FactBegan: "1772442000", price.FactPerson: []string{"Ida", "ida", "Äda"}[draw.IntN(3)]}
+	case 4, 5, 6:
+		e.Kind, e.Target, e.Seconds = price.EntryOut, target, amount
+		if draw.IntN(3) == 0 {
+			e.Facts = price.Facts{price.FactDoubtful: "1", price.FactElapsed: "99999"}
+		}
+	case 7:
+		e.Kind, e.Seconds, e.Facts = price.EntryTime, amount, price.Facts{price.FactStage: "milling"}
+	case 8:
+		e.Kind, e.Amount, e.Currency, e.Facts = price.EntryCost, amount, "USD", price.Facts{price.FactGroup: price.CostPart}
+	case 9:
+		e.Kind, e.Facts = price.EntryRename, price.Facts{price.FactName: fmt.Sprint("Bench ", target)}
+	case 10:
+		e.Kind, e.Amount, e.Currency, e.Facts = price.EntryPost, amount, "USD", price.Facts{price.FactVenue: "market"}
+	case 11:
+		e.Kind, e.Facts = price.EntryClose, price.Facts{price.FactOutcome: string(price.StatusKept)}
+		if draw.IntN(2) == 0 {
+			e.Kind, e.Facts = price.EntryReopen, nil
+		}
+	case 12:
+		e.Kind, e.Target = price.EntryUndo, target
+	case 13:
+		e.Kind, e.Target = price.EntryStrike, target
+	case 14:
+		e.Kind, e.Piece, e.Amount, e.Currency, e.Millionths, e.Facts = price.EntryLot, 0, amount, "USD", 9_000, price.Facts{price.FactUnit: price.UnitBoardFeet}
+	default:
+		e.Kind, e.Lot, e.Millionths, e.Currency = price.EntryShare, 1+draw.IntN(2), amount, "USD"
+	}
+	return e
+}
+
+// Whatever is added, refused, taken back or deleted: what is kept of each piece's
+// sum, in memory and in the lists, is what all of its entries come to anew.
+func TestASheetThatGoesOnIsTheSheetOfAllItsEntries(t *testing.T) {
+	t.Parallel()
+	s, _ := inside(t)
+	draw := rand.New(rand.NewPCG(9, 64))
+	makers := []Who{{"guild", "ida"}, {"guild", "ole"}}
+	added, wentOn, refused := 0, 0, 0
+	for n := range 2000 {
+		who := makers[draw.IntN(len(makers))]
+		owner := s.ownerID(who)
+		switch kept := s.folds[string(owner)]; draw.IntN(120) {
+		case 0:
+			if err := s.DeletePiece(t.Context(), who, fmt.Sprint(n), 1+draw.IntN(3), march); err != nil {
+				require.ErrorIs(t, err, ErrNotFound)
+			}
+		case 1:
+			if _, err := s.WipeBook(t.Context(), who, fmt.Sprint(n), march); err != nil {
+				require.ErrorIs(t, err, ErrNotFound)
+			}
+		case 2, 3, 4, 5, 6, 7, 8, 9: // added, and then lost with the transaction
+			require.ErrorIs(t, s.write(t.Context(), "trying", func(tx *sql.Tx) error {
+				b := &Book{tx: tx, owner: owner, folds: s.folds}
+				for range 1 + draw.IntN(3) {
+					e := drawEntry(draw)
+					if b.add(t.Context(), &e) != nil {
+						break
+					}
+				}
+				return errDrawn
+			}), errDrawn)
+		default:
+			e := drawEntry(draw)
+			if before, err := s.entryOf(t, who, e.Target); err == nil && e.Kind != price.EntryOut {
+				e.Piece, e.Lot = before.Piece, before.Lot
+			}
+			e, err := s.WriteBook(t.Context(), who, fmt.Sprint(n), march, func(*Book) (price.Entry, error) { return e, nil })
+			if contradiction, ok := errors.AsType[*price.ContradictionError](err); ok {
+				refused++
+				require.NoError(t, s.ReadBook(t.Context(), who, func(b *Book) error {
+					all, err := b.Entries(t.Context(), e.Piece)
+					if err == nil && e.Lot == 0 {
+						_, _, err := price.FoldSheet(append(all, e), nil)
+						assert.Error(t, err, contradiction)
+					}
+					return err
+				}))
+			} else if err == nil {
+				added++
+				if kept != nil && kept == s.folds[string(owner)] {
+					wentOn++
+				}
+			}
+		}
+		assertSettled(t, s, who)
+		if t.Failed() {
+			return
+		}
+	}
+	assert.Greater(t, added, 400)
+	assert.Greater(t, wentOn, 50, "the short way is taken")
+	assert.Greater(t, refused, 100)
+}
+
+func (s *Store) entryOf(t *testing.T, who Who, number int) (e price.Entry, err error) {
+	require.NoError(t, s.ReadBook(t.Context(), who, func(b *Book) error {
+		e, err = b.Entry(t.Context(), number)
+		return nil
+	}))
+	return e, err
+}
+
+// assertSettled sets what is kept of the member's pieces beside their entries.
+func assertSettled(t *testing.T, s *Store, who Who) {
+	t.Helper()
+	ctx := t.Context()
+	require.NoError(t, s.ReadBook(ctx, who, func(b *Book) error {
+		pieces, err := b.Pieces(ctx, "", 0, 1000)
+		require.NoError(t, err)
+		clocks, err := b.Clocks(ctx)
+		require.NoError(t, err)
+		running := 0
+		for _, p := range pieces {
+			sheet, err := b.Sheet(ctx, p.Number)
+			require.NoError(t, err)
+			assert.Equal(t, Piece{p.Number, sheet.Facts[price.FactName], sheet.Facts[price.FactCategory], sheet.Status}, p)
+			running += len(sheet.Running)
+			for _, c := range sheet.Running {
+				assert.Contains(t, clocks, Clock{Clock: c, Piece: p})
+			}
+		}
+		assert.Len(t, clocks, running)
+		next, _, _, err := b.next(ctx)
+		require.NoError(t, err)
+		if f := s.folds[string(b.owner)]; f != nil && f.last+1 == next {
+			entries, err := b.Entries(ctx, f.piece)
+			require.NoError(t, err)
+			assert.Len(t, entries, f.entries)
+			want, err := b.Sheet(ctx, f.piece)
+			require.NoError(t, err)
+			got, _ := f.Sheet()
+			assert.Equal(t, want, got)
+		}
+		return nil
+	}))
+}
