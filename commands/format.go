@@ -33,7 +33,8 @@ func percentOf(share decimal.Decimal) string { return share.Shift(2).RoundBank(1
 
 // percentFigure is a share of one as a figure of a reply.
 func percentFigure(key, label string, share decimal.Decimal) Figure {
-	return Figure{Key: key, Label: label, Value: share.Shift(2).RoundBank(1).String(), Unit: "%", Text: percentOf(share)}
+	percent := share.Shift(2).RoundBank(1).String()
+	return Figure{Key: key, Label: label, Value: percent, Unit: "%", Text: percent + " %"}
 }
 
 // timeFigure is a time as a figure of a reply, in hours to four decimals.
