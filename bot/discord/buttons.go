@@ -52,9 +52,17 @@ func encodeAction(a commands.Action, owner string) (string, bool) {
 
 func encodeMarked(mark string, a commands.Action, owner string) (string, bool) {
 	var b strings.Builder
-	b.WriteString(actionVersion + mark + orDefault(owner, "-") + "|" + escapeField.Replace(a.Path) + "|")
+	b.Grow(buttonIDLimit)
+	field := func(text string) {
+		_, _ = escapeField.WriteString(&b, text)
+		b.WriteByte('|')
+	}
+	b.WriteString(actionVersion + mark)
+	field(orDefault(owner, "-"))
+	field(a.Path)
 	for _, name := range slices.Sorted(maps.Keys(a.Options)) {
-		b.WriteString(escapeField.Replace(shortName(name)) + "|" + escapeField.Replace(a.Options[name]) + "|")
+		field(shortName(name))
+		field(a.Options[name])
 	}
 	return b.String(), units(b.String()) <= buttonIDLimit
 }
@@ -69,7 +77,7 @@ func shortName(name string) string {
 		return name
 	}
 	sum := sha256.Sum256([]byte(name))
-	return base64.RawURLEncoding.EncodeToString(sum[:])[:letters]
+	return base64.RawURLEncoding.EncodeToString(sum[:letters])[:letters]
 }
 
 // longNames puts the names of a command's options back.
