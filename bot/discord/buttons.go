@@ -156,8 +156,8 @@ const menuFrom = 6
 // drawActions makes the rows of buttons, and a menu of each longer choice among
 // actions of one path. What does not fit comes back as left, to be shown as a line
 // to type. The button that shows the picture, where there is one, is the last.
-func drawActions(actions []commands.Action, owner string, picture *discordgo.Button) (rows []discordgo.MessageComponent, left []commands.Action) {
-	var buttons []discordgo.MessageComponent
+func drawActions(actions []commands.Action, owner string, picture *button) (rows []row, left []commands.Action) {
+	var buttons []any
 	menus := map[string]*discordgo.SelectMenu{}
 	var order []*discordgo.SelectMenu
 	count := map[string]int{}
@@ -199,16 +199,16 @@ func drawActions(actions []commands.Action, owner string, picture *discordgo.But
 			continue
 		}
 		used[id] = true
-		buttons = append(buttons, discordgo.Button{Label: label, Style: discordgo.SecondaryButton, CustomID: id})
+		buttons = append(buttons, newButton(label, id))
 	}
 	if picture != nil {
 		buttons = append(buttons, *picture)
 	}
-	for row := range slices.Chunk(buttons, buttonsInRow) {
-		rows = append(rows, discordgo.ActionsRow{Components: row})
+	for few := range slices.Chunk(buttons, buttonsInRow) {
+		rows = append(rows, rowOf(few...))
 	}
 	for _, menu := range order {
-		rows = append(rows, discordgo.ActionsRow{Components: []discordgo.MessageComponent{*menu}})
+		rows = append(rows, rowOf(menu))
 	}
 	return rows, left
 }

@@ -20,6 +20,7 @@ import (
 // What working out and writing an answer of the workload takes, without the
 // platform: the command, the layout and the JSON.
 func BenchmarkAnswer(b *testing.B) {
+	roomForGarbage()
 	data := b.TempDir()
 	fillMarket(b, data)
 	s, err := store.Open(b.Context(), store.Config{Path: filepath.Join(data, "server.db"), KeysPath: filepath.Join(data, "server.keys"), Defaults: practiceCommunity()})
