@@ -136,24 +136,30 @@ func (d *deal) selling() {
 
 // readAs says how the request was read, without what came from the settings.
 func (d deal) readAs(also ...string) string {
-	in, locale := d.in, d.in.req.Locale
+	in := d.in
 	typed := func(name, text string) string {
 		if !in.has(name) {
 			return ""
 		}
 		return text
 	}
+	amount := func(name, before string, m price.Money, behind string) string {
+		if !in.has(name) {
+			return ""
+		}
+		return before + moneyText(m, in.req.Locale) + behind
+	}
 	parts := append([]string{
 		typed("hours", spanText(d.span)),
-		typed("materials", moneyText(d.job.Cost, locale)+" of materials"),
-		typed("rate", moneyText(d.wanted, locale)+" an hour wanted"),
-		typed("lowest-rate", moneyText(d.lowest, locale)+" an hour at least"),
-		typed("overhead", moneyText(d.job.Overhead, locale)+" an hour of overhead"),
+		amount("materials", "", d.job.Cost, " of materials"),
+		amount("rate", "", d.wanted, " an hour wanted"),
+		amount("lowest-rate", "", d.lowest, " an hour at least"),
+		amount("overhead", "", d.job.Overhead, " an hour of overhead"),
 		typed("fee", "a fee of "+d.job.Fee.Percent()+" %"),
-		typed("fixed-fee", moneyText(d.job.Fixed, locale)+" of fixed fee"),
+		amount("fixed-fee", "", d.job.Fixed, " of fixed fee"),
 		typed("haggle", d.haggle.Percent()+" % expected haggling"),
 		typed("tax", d.job.Tax.Percent()+" % sales tax"),
-		typed("step", "prices in steps of "+moneyText(d.step, locale)),
+		amount("step", "prices in steps of ", d.step, ""),
 	}, also...)
 	if strings.Join(parts, "") == "" {
 		return ""

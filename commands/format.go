@@ -6,7 +6,6 @@ import (
 	"strings"
 	"time"
 
-	iso "github.com/bojanz/currency"
 	"github.com/shopspring/decimal"
 
 	"tallystick/calc/measure"
@@ -14,25 +13,6 @@ import (
 )
 
 func blank(text string) bool { return strings.TrimSpace(text) == "" }
-
-// moneyText writes an amount as the reader's locale does. It only formats: the
-// amount was rounded before.
-func moneyText(m price.Money, locale string) string {
-	minor, err := m.Minor()
-	if err != nil {
-		return m.String()
-	}
-	amount, err := iso.NewAmountFromInt64(minor, m.Currency().Code())
-	if err != nil {
-		return m.String()
-	}
-	if locale == "" {
-		locale = "en"
-	}
-	f := iso.NewFormatter(iso.NewLocale(locale))
-	f.MaxDigits = iso.DefaultDigits
-	return f.Format(amount)
-}
 
 // moneyFigure is an amount as a figure of a reply.
 func moneyFigure(key, label string, m price.Money, req Request) Figure {
@@ -53,7 +33,8 @@ func percentOf(share decimal.Decimal) string { return share.Shift(2).RoundBank(1
 
 // percentFigure is a share of one as a figure of a reply.
 func percentFigure(key, label string, share decimal.Decimal) Figure {
-	return Figure{Key: key, Label: label, Value: share.Shift(2).RoundBank(1).String(), Unit: "%", Text: percentOf(share)}
+	percent := share.Shift(2).RoundBank(1).String()
+	return Figure{Key: key, Label: label, Value: percent, Unit: "%", Text: percent + " %"}
 }
 
 // timeFigure is a time as a figure of a reply, in hours to four decimals.

@@ -18,6 +18,9 @@ import (
 // member has set nothing else: longer than a day's work at one go.
 const usualLimit = 8 * time.Hour
 
+// leastLimit is the shortest that a member may set in its place.
+const leastLimit = 30 * time.Minute
+
 func whoAsks(req Request) store.Who { return store.Who{Community: req.Community, Member: req.Member} }
 
 // today is the day of a request, in universal time.
@@ -175,15 +178,11 @@ func (h house) write(ctx context.Context, in *reading, make func(b *store.Book) 
 func (h house) entered(ctx context.Context, in *reading, e price.Entry, title string, notes ...string) (Reply, error) {
 	reply := Reply{Title: title, Private: true, Notes: notes}
 	err := h.Store.ReadBook(ctx, whoAsks(in.req), func(b *store.Book) error {
-		p, err := b.Piece(ctx, e.Piece)
-		if err != nil {
-			return err
-		}
 		sheet, err := b.Sheet(ctx, e.Piece)
 		if err != nil {
 			return err
 		}
-		standing, err := standing(in, p, sheet)
+		standing, err := standing(in, store.Piece{Number: e.Piece, Name: sheet.Facts[price.FactName]}, sheet)
 		if err != nil {
 			return err
 		}

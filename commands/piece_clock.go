@@ -3,6 +3,7 @@ package commands
 import (
 	"context"
 	"errors"
+	"slices"
 	"strconv"
 	"time"
 
@@ -64,14 +65,19 @@ func clockOf(ctx context.Context, b *store.Book, person string) (store.Clock, bo
 
 // clockNotes tells of the clocks that have run too long to be believed.
 func (h house) clockNotes(ctx context.Context, in *reading, b *store.Book) ([]string, error) {
-	limit, err := h.limit(ctx, b)
+	clocks, err := b.Clocks(ctx)
 	if err != nil {
 		return nil, err
 	}
-	clocks, err := b.Clocks(ctx)
+	ran := func(c store.Clock) int64 { return in.req.Time.Unix() - c.Began }
+	// Mostly no limit could be passed yet, and none need be looked up.
+	if !slices.ContainsFunc(clocks, func(c store.Clock) bool { return ran(c) > price.Seconds(leastLimit) }) {
+		return nil, nil
+	}
+	limit, err := h.limit(ctx, b)
 	var notes []string
 	for _, c := range clocks {
-		if ran := in.req.Time.Unix() - c.Began; ran > limit {
+		if ran := ran(c); ran > limit {
 			notes = append(notes, capital(clockName(c.Person))+" on piece "+strconv.Itoa(c.Piece.Number)+stageText(c.Stage)+" has run for "+longText(ran)+
 				", longer than "+secondsText(limit)+". It counts nothing until you say what is right: "+rightLine(c.Person))
 		}

@@ -25,7 +25,7 @@ func (h house) answerPieceClockLimit(ctx context.Context, req Request) (Reply, e
 		return Reply{}, err
 	}
 	length := in.hours("length")
-	if in.err == nil && (length < 30*time.Minute || length > 24*time.Hour) {
+	if in.err == nil && (length < leastLimit || length > 24*time.Hour) {
 		in.fail(&Mistake{Option: "length", Given: in.text("length"), Problem: "is not between 30 minutes and 24 hours", Try: "8h"})
 	}
 	if in.err != nil {

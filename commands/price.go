@@ -168,15 +168,15 @@ func (d deal) besides(reply *Reply, prices []priced, s sizes) error {
 	if target.low.Cmp(target.high) != 0 {
 		which += " at " + measure.FormatDuration(d.span.High)
 	}
-	statement, err := d.job.Statement(at)
-	if err != nil {
-		return err
-	}
 	bare, err := price.WithoutTax(at, d.writtenTax())
 	if err != nil {
 		return err
 	}
 	if !d.job.Tax.IsZero() {
+		statement, err := d.job.Statement(at)
+		if err != nil {
+			return err
+		}
 		reply.Figures = append(reply.Figures, moneyFigure("sales_tax", "Sales tax "+which, statement.Tax, req))
 		if d.job.TaxIncluded {
 			reply.Figures = append(reply.Figures, moneyFigure("target_without_tax", capital(target.short)+" without the tax", bare, req))

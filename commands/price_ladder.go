@@ -50,21 +50,22 @@ func (d deal) ladder(prices []priced) ([]rung, error) {
 		add(at, "")
 	}
 	slices.SortFunc(rungs, func(a, b rung) int { return a.at.Cmp(b.at) })
+	at := make([]price.Money, len(rungs))
+	for i, r := range rungs {
+		at[i] = r.at
+	}
+	long, err := d.job.Takings(at)
+	if err != nil {
+		return nil, err
+	}
+	short := long
+	if !d.span.Known() && d.span.Low > 0 {
+		if short, err = d.at(d.span.Low).Takings(at); err != nil {
+			return nil, err
+		}
+	}
 	for i := range rungs {
-		r := &rungs[i]
-		var err error
-		if r.left, err = d.job.Left(r.at); err != nil {
-			return nil, err
-		}
-		if r.pays, err = d.job.Hourly(r.at); err != nil {
-			return nil, err
-		}
-		r.top = r.pays
-		if !d.span.Known() && d.span.Low > 0 {
-			if r.top, err = d.at(d.span.Low).Hourly(r.at); err != nil {
-				return nil, err
-			}
-		}
+		rungs[i].left, rungs[i].pays, rungs[i].top = long[i].Left, long[i].Hourly, short[i].Hourly
 	}
 	return rungs, nil
 }

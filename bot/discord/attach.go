@@ -29,7 +29,7 @@ type enclosed struct {
 // pictureButton is the button that puts the picture into the card, nil where none
 // can: the answer is asked for once more, and not every request fits into an id.
 // Only the asker may press it, for the card is then as who presses it asks.
-func pictureButton(p *commands.Picture, req commands.Request) *discordgo.Button {
+func pictureButton(p *commands.Picture, req commands.Request) *button {
 	if p == nil || p.Again == nil {
 		return nil
 	}
@@ -37,7 +37,8 @@ func pictureButton(p *commands.Picture, req commands.Request) *discordgo.Button 
 	if !fits {
 		return nil
 	}
-	return &discordgo.Button{Label: p.Again.Label, Style: discordgo.SecondaryButton, CustomID: id}
+	b := newButton(p.Again.Label, id)
+	return &b
 }
 
 // draw gives the picture that goes out with a reply: where it was asked for, and

@@ -52,9 +52,17 @@ func encodeAction(a commands.Action, owner string) (string, bool) {
 
 func encodeMarked(mark string, a commands.Action, owner string) (string, bool) {
 	var b strings.Builder
-	b.WriteString(actionVersion + mark + orDefault(owner, "-") + "|" + escapeField.Replace(a.Path) + "|")
+	b.Grow(buttonIDLimit)
+	field := func(text string) {
+		_, _ = escapeField.WriteString(&b, text)
+		b.WriteByte('|')
+	}
+	b.WriteString(actionVersion + mark)
+	field(orDefault(owner, "-"))
+	field(a.Path)
 	for _, name := range slices.Sorted(maps.Keys(a.Options)) {
-		b.WriteString(escapeField.Replace(shortName(name)) + "|" + escapeField.Replace(a.Options[name]) + "|")
+		field(shortName(name))
+		field(a.Options[name])
 	}
 	return b.String(), units(b.String()) <= buttonIDLimit
 }
@@ -69,7 +77,7 @@ func shortName(name string) string {
 		return name
 	}
 	sum := sha256.Sum256([]byte(name))
-	return base64.RawURLEncoding.EncodeToString(sum[:])[:letters]
+	return base64.RawURLEncoding.EncodeToString(sum[:letters])[:letters]
 }
 
 // longNames puts the names of a command's options back.
@@ -148,8 +156,8 @@ const menuFrom = 6
 // drawActions makes the rows of buttons, and a menu of each longer choice among
 // actions of one path. What does not fit comes back as left, to be shown as a line
 // to type. The button that shows the picture, where there is one, is the last.
-func drawActions(actions []commands.Action, owner string, picture *discordgo.Button) (rows []discordgo.MessageComponent, left []commands.Action) {
-	var buttons []discordgo.MessageComponent
+func drawActions(actions []commands.Action, owner string, picture *button) (rows []row, left []commands.Action) {
+	var buttons []any
 	menus := map[string]*discordgo.SelectMenu{}
 	var order []*discordgo.SelectMenu
 	count := map[string]int{}
@@ -191,16 +199,16 @@ func drawActions(actions []commands.Action, owner string, picture *discordgo.But
 			continue
 		}
 		used[id] = true
-		buttons = append(buttons, discordgo.Button{Label: label, Style: discordgo.SecondaryButton, CustomID: id})
+		buttons = append(buttons, newButton(label, id))
 	}
 	if picture != nil {
 		buttons = append(buttons, *picture)
 	}
-	for row := range slices.Chunk(buttons, buttonsInRow) {
-		rows = append(rows, discordgo.ActionsRow{Components: row})
+	for few := range slices.Chunk(buttons, buttonsInRow) {
+		rows = append(rows, rowOf(few...))
 	}
 	for _, menu := range order {
-		rows = append(rows, discordgo.ActionsRow{Components: []discordgo.MessageComponent{*menu}})
+		rows = append(rows, rowOf(menu))
 	}
 	return rows, left
 }

@@ -116,7 +116,7 @@ func (x *exchange) openForm() {
 
 // putRight is the button under a mistake that opens the form with everything that
 // was typed, where the command has a form with a field for what was mistaken.
-func putRight(reply commands.Reply, req commands.Request, c commands.Command) []discordgo.MessageComponent {
+func putRight(reply commands.Reply, req commands.Request, c commands.Command) []row {
 	asked := false
 	for _, name := range c.Ask {
 		asked = asked || name == reply.Mistake.Option
@@ -134,6 +134,5 @@ func putRight(reply commands.Reply, req commands.Request, c commands.Command) []
 	if !fits {
 		return nil
 	}
-	button := discordgo.Button{Label: "Put it right", Style: discordgo.SecondaryButton, CustomID: id}
-	return []discordgo.MessageComponent{discordgo.ActionsRow{Components: []discordgo.MessageComponent{button}}}
+	return []row{rowOf(newButton("Put it right", id))}
 }

@@ -22,7 +22,7 @@ const (
 type message struct {
 	Content         string                            `json:"content,omitempty"`
 	Embeds          []*discordgo.MessageEmbed         `json:"embeds,omitempty"`
-	Components      []discordgo.MessageComponent      `json:"components,omitempty"`
+	Components      []row                             `json:"components,omitempty"`
 	AllowedMentions *discordgo.MessageAllowedMentions `json:"allowed_mentions"`
 	Flags           discordgo.MessageFlags            `json:"flags,omitempty"`
 	Attachments     []attachment                      `json:"attachments,omitempty"`
@@ -38,7 +38,7 @@ func (m message) private() bool { return m.Flags&discordgo.MessageFlagsEphemeral
 type updated struct {
 	Content         string                            `json:"content"`
 	Embeds          []*discordgo.MessageEmbed         `json:"embeds"`
-	Components      []discordgo.MessageComponent      `json:"components"`
+	Components      []row                             `json:"components"`
 	AllowedMentions *discordgo.MessageAllowedMentions `json:"allowed_mentions"`
 	Attachments     []attachment                      `json:"attachments"`
 
@@ -51,7 +51,7 @@ func (m message) inPlace() updated {
 		u.Embeds = []*discordgo.MessageEmbed{}
 	}
 	if u.Components == nil {
-		u.Components = []discordgo.MessageComponent{}
+		u.Components = []row{}
 	}
 	if u.Attachments == nil {
 		u.Attachments = []attachment{}
@@ -92,7 +92,7 @@ func renderFor(reply commands.Reply, req commands.Request, c commands.Command, p
 	if reply.Private || c.Private {
 		owner = ownerMark(req.Member)
 	}
-	var picture *discordgo.Button
+	var picture *button
 	if png == nil {
 		picture = pictureButton(reply.Picture, req)
 	}

@@ -12,7 +12,10 @@ import (
 func units(s string) int {
 	n := 0
 	for _, r := range s {
-		n += max(1, utf16.RuneLen(r))
+		n++
+		if r > 0xffff {
+			n++
+		}
 	}
 	return n
 }
@@ -73,10 +76,10 @@ func escape(s string) string {
 
 func escapeMarks(s string) string {
 	s = inlineMarks.Replace(s)
-	if strings.ContainsAny(s, "#+-") {
+	if anyLineStartsWith(s, "#+-") {
 		s = leadingMark.ReplaceAllString(s, `$1\$2`)
 	}
-	if startsWithDigit(s) || strings.Contains(s, "\n") {
+	if anyLineStartsWith(s, "0123456789") {
 		s = leadingNumber.ReplaceAllString(s, `$1\$2$3`)
 	}
 	if !strings.Contains(s, "@") {
@@ -85,9 +88,15 @@ func escapeMarks(s string) string {
 	return mention.ReplaceAllString(s, "@"+apart+"$1")
 }
 
-func startsWithDigit(s string) bool {
-	s = strings.TrimLeft(s, " \t")
-	return s != "" && s[0] >= '0' && s[0] <= '9'
+// anyLineStartsWith is true where one of the characters stands first in a line,
+// behind blanks or none. Asking first costs little beside matching.
+func anyLineStartsWith(s, chars string) bool {
+	for line := range strings.SplitSeq(s, "\n") {
+		if line = strings.TrimLeft(line, " \t"); line != "" && strings.IndexByte(chars, line[0]) >= 0 {
+			return true
+		}
+	}
+	return false
 }
 
 // escapeLine is escape for what must stay one line.
@@ -98,6 +107,9 @@ func oneLine(s string) string { return strings.Join(strings.Fields(plain(s)), " 
 // plain drops what cannot be shown: control characters, and those that turn the
 // direction of what follows.
 func plain(s string) string {
+	if !strings.ContainsFunc(s, func(r rune) bool { return r != '\n' && r != '\t' && (r < ' ' || r >= 0x7f) }) {
+		return s
+	}
 	return strings.Map(func(r rune) rune {
 		switch {
 		case r == '\n' || r == '\t' || r >= ' ' && r < 0x7f:

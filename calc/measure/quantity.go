@@ -3,6 +3,7 @@ package measure
 import (
 	"math/big"
 	"strings"
+	"sync"
 	"unicode"
 	"unicode/utf8"
 )
@@ -144,14 +145,27 @@ func compoundLength(s, rest string, bare Length) (*big.Rat, *namedUnit, *InputEr
 	if m.joined {
 		value.Add(value, m.feet.Rat(Inch))
 	}
-	for k := range namedUnits {
-		u := &namedUnits[k]
-		if u.dimension == lengthUnit && u.exact().Cmp(m.unit.Rat(Metre)) == 0 {
-			return value, u, nil
-		}
+	if u := lengthUnits()[m.unit]; u != nil {
+		return value, u, nil
 	}
 	return value.Mul(value, m.unit.Rat(Millimetre)), unitIndex()["mm"].unit, nil
 }
+
+// lengthUnits are the units that are lengths, by their length; of alike ones the
+// first.
+var lengthUnits = sync.OnceValue(func() map[Length]*namedUnit {
+	units := map[Length]*namedUnit{}
+	for k := range namedUnits {
+		u := &namedUnits[k]
+		if u.dimension != lengthUnit {
+			continue
+		}
+		if size := new(big.Rat).Mul(u.exact(), Metre.Rat(Nanometre)); size.IsInt() && units[Length(size.Num().Int64())] == nil {
+			units[Length(size.Num().Int64())] = u
+		}
+	}
+	return units
+})
 
 func cutMinus(s string) (rest string, negative bool) {
 	for _, minus := range []string{"-", "−"} {

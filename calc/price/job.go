@@ -109,6 +109,37 @@ func (j Job) Left(at Money) (Money, error) {
 	return e.nearest(c)
 }
 
+// A Taking is what is left of a price, and what it pays for an hour.
+type Taking struct{ Left, Hourly Money }
+
+// Takings is Left and Hourly of each of many prices, which share most of the sum.
+func (j Job) Takings(prices []Money) ([]Taking, error) {
+	if j.Hours <= 0 {
+		return nil, noHours()
+	}
+	rest := j.rest()
+	anHour := rest.den.Mul(inNanoseconds(j.Hours))
+	takings := make([]Taking, len(prices))
+	for i, at := range prices {
+		c, err := common(j.Cost, j.Fixed, j.Overhead, at)
+		if err != nil {
+			return nil, err
+		}
+		e := rest.of(at)
+		if takings[i].Left, err = e.nearest(c); err != nil {
+			return nil, err
+		}
+		if takings[i].Hourly, err = (exact{num: e.num.Mul(nanosecondsAnHour), den: anHour}).nearest(c); err != nil {
+			return nil, err
+		}
+	}
+	return takings, nil
+}
+
+func noHours() error {
+	return &measure.InputError{Value: "0", Problem: "hours leave no hourly rate", Hint: "7.5 or 7h30"}
+}
+
 // Hourly is what a price pays for an hour of the maker's time, Left/h from the
 // unrounded Left, rounded half to even. It stays below zero where the sale lost
 // money, and is undefined without hours.
@@ -118,7 +149,7 @@ func (j Job) Hourly(at Money) (Money, error) {
 		return Money{}, err
 	}
 	if j.Hours <= 0 {
-		return Money{}, &measure.InputError{Value: "0", Problem: "hours leave no hourly rate", Hint: "7.5 or 7h30"}
+		return Money{}, noHours()
 	}
 	return exact{num: e.num.Mul(nanosecondsAnHour), den: e.den.Mul(inNanoseconds(j.Hours))}.nearest(c)
 }
@@ -138,12 +169,25 @@ func (j Job) left(at Money) (exact, Currency, error) {
 	if err != nil {
 		return exact{}, c, err
 	}
+	return j.rest().of(at), c, nil
+}
+
+// rest is how Left is worked out of any price, before it is rounded:
+// (P·keeps−out)/den.
+type rest struct{ keeps, out, den decimal.Decimal }
+
+func (j Job) rest() rest {
 	out := j.Cost.amount.Add(j.Fixed.amount).Mul(nanosecondsAnHour).
 		Add(j.Overhead.amount.Mul(inNanoseconds(j.Hours)))
-	return exact{
-		num: at.amount.Mul(j.kept()).Mul(nanosecondsAnHour).Sub(out.Mul(j.written())),
-		den: nanosecondsAnHour.Mul(j.written()),
-	}, c, nil
+	return rest{
+		keeps: j.kept().Mul(nanosecondsAnHour),
+		out:   out.Mul(j.written()),
+		den:   nanosecondsAnHour.Mul(j.written()),
+	}
+}
+
+func (r rest) of(at Money) exact {
+	return exact{num: at.amount.Mul(r.keeps).Sub(r.out), den: r.den}
 }
 
 // kept is 1−q: what selling leaves of the price without tax.

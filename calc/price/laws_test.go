@@ -170,9 +170,14 @@ func TestAHigherRungNeverPaysLess(t *testing.T) {
 		require.NoError(t, err)
 		rungs := price.Ladder(low, high, 7)
 		assert.LessOrEqual(t, len(rungs), 7)
+		takings, err := j.Takings(rungs)
+		require.NoError(t, err)
 		for i, at := range rungs {
 			assert.GreaterOrEqual(t, at.Cmp(low), 0)
 			assert.LessOrEqual(t, at.Cmp(high), 0)
+			left, err := j.Left(at)
+			require.NoError(t, err)
+			assert.Zero(t, left.Cmp(takings[i].Left), "%s leaves %s, or %s by itself", at, takings[i].Left, left)
 			if i == 0 {
 				continue
 			}
@@ -181,6 +186,7 @@ func TestAHigherRungNeverPaysLess(t *testing.T) {
 			require.NoError(t, err)
 			more, err := j.Hourly(at)
 			require.NoError(t, err)
+			assert.Zero(t, more.Cmp(takings[i].Hourly), "%s pays %s, or %s by itself", at, takings[i].Hourly, more)
 			assert.GreaterOrEqual(t, more.Cmp(less), 0, "%s pays %s and %s pays %s", rungs[i-1], less, at, more)
 		}
 	})

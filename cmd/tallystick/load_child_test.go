@@ -163,7 +163,7 @@ func startChild(t *testing.T, role string) *child {
 }
 
 // fillMarket gives the server a log with published figures before the program runs.
-func fillMarket(t *testing.T, data string) {
+func fillMarket(t testing.TB, data string) {
 	ctx, now := t.Context(), time.Now().UTC()
 	s, err := store.Open(ctx, store.Config{Path: filepath.Join(data, "server.db"), KeysPath: filepath.Join(data, "server.keys"), Defaults: practiceCommunity()})
 	require.NoError(t, err)

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"encoding/json"
 	"io"
 	"net/http"
 	"net/http/httptest"
@@ -15,7 +14,6 @@ import (
 
 	"github.com/gorilla/websocket"
 	"github.com/stretchr/testify/assert"
-	"github.com/stretchr/testify/require"
 )
 
 // generator is the platform as a source of load: it sends interactions over the
@@ -176,7 +174,7 @@ func (g *generator) round(m *mix, count, inFlight int) figures {
 
 // openPieces gives each of the crowd an open piece.
 func (g *generator) openPieces() {
-	open := typed(g.t, "piece open", "name", "Harbour bench", "category", "bench", "rate", "25")
+	open := openPiece.data(g.t)
 	g.rounds(crowd, 32, func(i int) time.Duration { return g.ask(i, open) })
 }
 
@@ -196,15 +194,4 @@ func (g *generator) rounds(count, inFlight int, ask func(i int) time.Duration) f
 	elapsed := time.Since(begun)
 	slices.Sort(took)
 	return figures{float64(count) / elapsed.Seconds(), took[count/2], took[count*99/100]}
-}
-
-// typed is the data of a command as it is typed.
-func typed(t *testing.T, path string, pairs ...string) string {
-	options := map[string]string{}
-	for i := 0; i < len(pairs); i += 2 {
-		options[pairs[i]] = pairs[i+1]
-	}
-	raw, err := json.Marshal(commandData(path, options, ""))
-	require.NoError(t, err)
-	return string(raw)
 }

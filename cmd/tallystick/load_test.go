@@ -1,6 +1,7 @@
 package main
 
 import (
+	"encoding/json"
 	"flag"
 	"os"
 	"slices"
@@ -8,6 +9,7 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 var (
@@ -24,17 +26,38 @@ const (
 	mostGrowth      = 0.05
 )
 
-// everything is the workload that the bars are for: a price with the chart that
-// belongs to it, board feet, a conversion, the market and the clock.
+// request is a command with what is typed to it.
+type request struct {
+	path    string
+	options map[string]string
+}
+
+func (r request) data(t *testing.T) string {
+	raw, err := json.Marshal(commandData(r.path, r.options, ""))
+	require.NoError(t, err)
+	return string(raw)
+}
+
+// The workload that the bars are for: a price with the chart that belongs to it,
+// board feet, a conversion, the market and the clock.
+var (
+	workload = []request{
+		{"price", map[string]string{"hours": "14.25", "materials": "124.90", "rate": "25", "fee": "2.9%", "fixed-fee": "0.30", "haggle": "12%"}},
+		{"boardfeet", map[string]string{"boards": "6 @ 5/8 x 3-1/2 x 40 in"}},
+		{"convert", map[string]string{"value": `7' 8-1/2"`, "to": "mm"}},
+		{"market show", map[string]string{"category": "bench"}},
+	}
+	openPiece = request{"piece open", map[string]string{"name": "Harbour bench", "category": "bench", "rate": "25"}}
+	clockIn   = request{"piece clock in", map[string]string{"stage": "milling"}}
+	clockOut  = request{path: "piece clock out"}
+)
+
 func everything(t *testing.T) *mix {
-	return &mix{name: "everything", clocked: true,
-		in: typed(t, "piece clock in", "stage", "milling"), out: typed(t, "piece clock out"),
-		requests: []string{
-			typed(t, "price", "hours", "14.25", "materials", "124.90", "rate", "25", "fee", "2.9%", "fixed-fee", "0.30", "haggle", "12%"),
-			typed(t, "boardfeet", "boards", "6 @ 5/8 x 3-1/2 x 40 in"),
-			typed(t, "convert", "value", `7' 8-1/2"`, "to", "mm"),
-			typed(t, "market show", "category", "bench"),
-		}}
+	m := &mix{name: "everything", clocked: true, in: clockIn.data(t), out: clockOut.data(t)}
+	for _, r := range workload {
+		m.requests = append(m.requests, r.data(t))
+	}
+	return m
 }
 
 // withoutClock shows what of it is the writing to the disk.
