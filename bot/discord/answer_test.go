@@ -49,7 +49,7 @@ func TestACommandReachesItsHandlerWholeAndItsReplyReachesTheMember(t *testing.T)
 	assert.True(t, req.Host)
 	assert.Equal(t, "log market add", req.Path)
 	assert.Equal(t, map[string]string{"size": `3/4" x 6`, "note": secretWord}, req.Options)
-	assert.WithinDuration(t, before, req.Time, time.Second)
+	assert.WithinDuration(t, before, req.Time, 10*time.Second)
 }
 
 func TestInADirectMessageTheMemberIsTheirOwnCommunityAndNoHost(t *testing.T) {
