@@ -12,35 +12,37 @@ import (
 // eachWords say that a time or an amount is that of one piece of several: "5h each".
 var eachWords = wordSet("each apiece")
 
-// apiece looks for such a word directly before or behind the times and the amounts
+// apiece looks for such a word directly behind or before the times and the amounts
 // paid out of a clause.
 func (l *lineReader) apiece(clause []*token) {
-	for i, t := range clause {
-		p := t.part
-		if p == nil || p.at != i || p.dropped() || p.kind != timePart && (p.kind != moneyPart || p.role != costRole) {
+	for k, word := range clause {
+		if !eachWords[word.word] {
 			continue
 		}
-		for k, word := range clause {
-			if !eachWords[word.word] || word.part != p && !(word.isFree() && beyond(clause, p, k)) {
-				continue
-			}
-			p.each = true
-			if word.part == nil {
-				word.part = p
-				p.labels = append(p.labels, word)
-			}
-			break
+		if p := word.part; p != nil {
+			p.each = p.each || p.ofPieces()
+			continue
 		}
+		if !word.isFree() {
+			continue
+		}
+		var beside *part
+		switch {
+		case k > 0 && !word.plus && clause[k-1].part.ofPieces():
+			beside = clause[k-1].part
+		case k+1 < len(clause) && !clause[k+1].plus && clause[k+1].part.ofPieces():
+			beside = clause[k+1].part
+		default:
+			continue
+		}
+		beside.each, word.part = true, beside
+		beside.labels = append(beside.labels, word)
 	}
 }
 
-// beyond tells whether the k-th word stands directly beside the words of a part,
-// with no plus sign between.
-func beyond(clause []*token, p *part, k int) bool {
-	if k > 0 && clause[k-1].part == p && !clause[k].plus {
-		return true
-	}
-	return k+1 < len(clause) && clause[k+1].part == p && !clause[k+1].plus
+// ofPieces reports whether the part may be said of one piece of several.
+func (p *part) ofPieces() bool {
+	return p != nil && !p.dropped() && (p.kind == timePart || p.kind == moneyPart && p.role == costRole)
 }
 
 // multiply makes of what was said of one piece what all of them take and cost.
