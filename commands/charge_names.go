@@ -18,13 +18,13 @@ const longestName = 3
 func (l *lineReader) names(clause []*token, number int) {
 	l.windows(clause, number, l.categoryOf)
 	l.windows(clause, number, pieceOf)
+	l.windows(clause, number, speciesOf)
 	for i, t := range clause {
 		if t.part != nil && (t.part.kind == categoryPart || t.part.kind == piecePart) && t.part.at == i {
 			l.countBefore(clause, number, i)
 			describe(clause, i)
 		}
 	}
-	l.windows(clause, number, speciesOf)
 }
 
 // windows looks at every run of free words, the longest first, and makes a part of
@@ -95,12 +95,12 @@ func pieceOf(run []*token) *part {
 }
 
 // countBefore makes a count of a whole number directly before a kind of piece, and
-// of "set of 4", with describing words between: "4 small stools".
+// of "set of 4", with describing words and woods between: "4 small oak stools".
 func (l *lineReader) countBefore(clause []*token, number, at int) {
 	const most = 1000
 	for k := at - 1; k >= 0 && !clause[k+1].plus; k-- {
 		t := clause[k]
-		if t.isFree() && (describing[t.word] || t.word == "of") {
+		if t.isFree() && (describing[t.word] || t.word == "of") || t.part != nil && t.part.kind == speciesPart {
 			continue
 		}
 		n, ok := writtenCounts[t.word], t.isFree()
