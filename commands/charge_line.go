@@ -25,7 +25,7 @@ import (
 //	percentage = number ( "%" | "percent" ) .
 //	distance = number ( "mi" | "km" ) .
 //	money    = [ mark ] number [ mark ]                               (* price.ParseMoney *) .
-//	count    = ( whole number | "two" … "dozen" ) directly before a kind of piece .
+//	count    = ( whole number | "two" … "dozen" ) before a kind of piece . (* only woods and words of no role between *)
 //	name     = category | kind of piece | wood | venue of the member .
 //	role     = a word that says what the quantity beside it is        (* roleWords *) .
 //

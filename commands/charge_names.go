@@ -95,12 +95,16 @@ func pieceOf(run []*token) *part {
 }
 
 // countBefore makes a count of a whole number directly before a kind of piece, and
-// of "set of 4", with describing words and woods between: "4 small oak stools".
+// of "set of 4", with describing words and woods between: "4 small oak stools". Before
+// several pieces a word that is not known may stand there too: "2 coffee tables".
 func (l *lineReader) countBefore(clause []*token, number, at int) {
 	const most = 1000
 	for k := at - 1; k >= 0 && !clause[k+1].plus; k-- {
 		t := clause[k]
 		if t.isFree() && (describing[t.word] || t.word == "of") || t.part != nil && t.part.kind == speciesPart {
+			continue
+		}
+		if clause[at].part.several() && l.stranger(t) {
 			continue
 		}
 		n, ok := writtenCounts[t.word], t.isFree()
@@ -123,6 +127,18 @@ func (l *lineReader) countBefore(clause []*token, number, at int) {
 		l.parts = append(l.parts, count)
 		return
 	}
+}
+
+// several reports whether the name of a kind of piece was typed in the plural.
+func (p *part) several() bool {
+	last := p.run[len(p.run)-1].word
+	return strings.HasSuffix(last, "s") && !strings.HasSuffix(p.name, "s")
+}
+
+// stranger reports whether a word says nothing here.
+func (l *lineReader) stranger(t *token) bool {
+	return t.isFree() && !t.isNumeric() && !t.isMark() && writtenCounts[t.word] == 0 && rolesOf[t.word] == nil &&
+		!joining[t.word] && !verbs[t.word] && !otherUnits[t.word]
 }
 
 // describe puts the describing words directly before a piece to it.
