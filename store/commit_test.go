@@ -22,6 +22,7 @@ func tried(t *testing.T) *Store {
 	t.Helper()
 	s, _ := inside(t)
 	tryTable(t, s.writer)
+	s.commits.longest = time.Minute
 	return s
 }
 

@@ -138,7 +138,7 @@ func (s *Store) open(ctx context.Context, config Config) (err error) {
 	if s.writer, err = connect(ctx, path, 1, false); err != nil {
 		return err
 	}
-	s.commits = &committer{db: s.writer}
+	s.commits = &committer{db: s.writer, longest: batchLongest}
 	switch {
 	case found == (seal{}):
 		err = examine(ctx, s.writer, path)
