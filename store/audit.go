@@ -246,7 +246,7 @@ func coarse(f pool.Figure, v pool.Micros) bool {
 func auditShows(ctx context.Context, tx *sql.Tx) error {
 	return errors.Join(
 		none(ctx, tx, "states have fewer makers in their ledger than they say", `SELECT count(*) FROM show s WHERE like_series = '' AND makers >
-			(SELECT count(*) FROM ledger l WHERE l.community = s.community AND l.cut = s.cut AND l.series = s.series)`),
+			coalesce((SELECT length(entries) / 64 FROM ledger l WHERE l.community = s.community AND l.cut = s.cut AND l.series = s.series), 0)`),
 		none(ctx, tx, "states are of too few makers", "SELECT count(*) FROM show WHERE makers < ?", pool.StandardRules().Makers),
 		none(ctx, tx, "states share a ledger that is not there", `SELECT count(*) FROM show s WHERE like_series <> '' AND NOT EXISTS
 			(SELECT 1 FROM show o WHERE o.community = s.community AND o.cut = s.cut AND o.series = s.like_series AND o.like_series = '')`),
