@@ -17,6 +17,11 @@ import (
 
 const readerCount = 4
 
+// readerCache is how many KiB of the file each reader keeps: little, as what is asked
+// most is remembered and the system keeps the rest, so that it is full soon after
+// a start and memory is flat from then on.
+const readerCache = 512
+
 // pragmas are set on each connection, by its address, and read back.
 var pragmas = []struct{ name, set, read string }{
 	{"busy_timeout", "5000", "5000"},
@@ -39,7 +44,7 @@ func address(path string, readOnly bool) string {
 		settings = append(settings, "_pragma="+p.name+"("+p.set+")")
 	}
 	if readOnly {
-		settings = append(settings, "_query_only=1")
+		settings = append(settings, "_query_only=1", fmt.Sprintf("_pragma=cache_size(-%d)", readerCache))
 	} else {
 		// What a part of a shared transaction may have to take back is held in
 		// memory; else each part would write a file.
@@ -60,7 +65,8 @@ func connect(ctx context.Context, path string, connections int, readOnly bool) (
 	db.SetMaxIdleConns(connections)
 	want := slices.Clone(pragmas)
 	if readOnly {
-		want = append(want, struct{ name, set, read string }{"query_only", "1", "1"})
+		want = append(want, struct{ name, set, read string }{"query_only", "1", "1"},
+			struct{ name, set, read string }{"cache_size", "", fmt.Sprint(-readerCache)})
 	} else {
 		want = append(want, struct{ name, set, read string }{"temp_store", "2", "2"})
 	}
