@@ -94,6 +94,12 @@ func sound(c Command) error {
 // Commands lists the definitions by path.
 func (s *Set) Commands() []Command { return slices.Clone(s.list) }
 
+// Command finds a definition by its path.
+func (s *Set) Command(path string) (Command, bool) {
+	c, known := s.byPath[path]
+	return c, known
+}
+
 // Do answers, always: an unknown command, a mistake, a refusal, a fault of ours
 // and a panic each have a reply.
 func (s *Set) Do(ctx context.Context, req Request) (reply Reply) {
@@ -170,10 +176,8 @@ func (s *Set) fault(path string, err error) Reply {
 
 // check holds what can be said of options without knowing what they mean.
 func (s *Set) check(c Command, req Request) *Mistake {
-	for _, name := range slices.Sorted(maps.Keys(req.Options)) {
-		if _, ok := c.Option(name); !ok {
-			return s.unknownOption(c, name)
-		}
+	if name, ok := c.firstUnknown(req.Options); ok {
+		return s.unknownOption(c, name)
 	}
 	for _, o := range c.Options {
 		text, given := req.Options[o.Name]
@@ -192,6 +196,17 @@ func (s *Set) check(c Command, req Request) *Mistake {
 		}
 	}
 	return nil
+}
+
+// firstUnknown is the first by name of the options that the command has not.
+func (c Command) firstUnknown(typed map[string]string) (first string, found bool) {
+	for name := range typed {
+		known := slices.ContainsFunc(c.Options, func(o Option) bool { return o.Name == name })
+		if !known && (!found || name < first) {
+			first, found = name, true
+		}
+	}
+	return first, found
 }
 
 // chosen takes a choice by the words shown for it too, and in either case.

@@ -56,7 +56,7 @@ func Seconds(d time.Duration) int64 {
 }
 
 // FractionFact writes a share as a fact.
-func FractionFact(f Fraction) string { return f.of.String() }
+func FractionFact(f Fraction) string { return f.of.Decimal().String() }
 
 // SizeFact writes a size as a fact.
 func SizeFact(size measure.Size) string {
@@ -83,7 +83,7 @@ func fractionFact(text string) (Fraction, bool) {
 		return Fraction{}, false
 	}
 	d, err := decimal.NewFromString(text)
-	return Fraction{of: d}, err == nil
+	return Fraction{of: numberOf(d)}, err == nil
 }
 
 func sizeFact(text string) (measure.Size, bool) {
