@@ -58,7 +58,7 @@ func (in *reading) deal() deal {
 		return m
 	}
 	d.wanted = hourly("rate", " an hour wanted")
-	if _, asks := in.req.command.Option("lowest-rate"); asks {
+	if in.req.command.has("lowest-rate") {
 		d.lowest = hourly("lowest-rate", " an hour at least")
 	}
 	d.job.Overhead = hourly("overhead", " an hour of overhead")

@@ -90,7 +90,7 @@ func (h house) answerPrice(ctx context.Context, req Request) (Reply, error) {
 			return Reply{}, err
 		}
 		reply.Tables = append(reply.Tables, d.ladderTable(rungs))
-		reply.Picture = d.ladderChart(rungs).again(req.Path, req.Options)
+		reply.Picture = laterPicture("prices.png", func() (string, painter) { return d.ladderChart(rungs) }).again(req.Path, req.Options)
 	}
 	if ranked != nil {
 		reply.Tables = append(reply.Tables, ranked.table)

@@ -17,7 +17,7 @@ import (
 // Set is a checked list of commands and the one door to them.
 type Set struct {
 	list      []Command
-	byPath    map[string]Command
+	byPath    map[string]*Command
 	log       *slog.Logger
 	reference func() string
 	limits    *limits
@@ -43,7 +43,7 @@ func (s *Set) Observe(f func(Observed)) { s.observe = f }
 // NewSet checks the definitions and refuses the first that is unsound.
 // reference gives each fault its mark.
 func NewSet(list []Command, log *slog.Logger, reference func() string) (*Set, error) {
-	s := &Set{byPath: map[string]Command{}, log: log, reference: reference, limits: newLimits(Limits{}), observe: func(Observed) {}}
+	s := &Set{byPath: map[string]*Command{}, log: log, reference: reference, limits: newLimits(Limits{}), observe: func(Observed) {}}
 	for _, c := range list {
 		if c.Public {
 			c.Options = append(slices.Clone(c.Options), publicOption)
@@ -54,7 +54,7 @@ func NewSet(list []Command, log *slog.Logger, reference func() string) (*Set, er
 		if _, twice := s.byPath[c.Path]; twice {
 			return nil, fmt.Errorf("command %q is defined twice", c.Path)
 		}
-		s.byPath[c.Path] = c
+		s.byPath[c.Path] = &c
 		s.list = append(s.list, c)
 	}
 	slices.SortFunc(s.list, func(a, b Command) int { return strings.Compare(a.Path, b.Path) })
@@ -96,8 +96,10 @@ func (s *Set) Commands() []Command { return slices.Clone(s.list) }
 
 // Command finds a definition by its path.
 func (s *Set) Command(path string) (Command, bool) {
-	c, known := s.byPath[path]
-	return c, known
+	if c, known := s.byPath[path]; known {
+		return *c, true
+	}
+	return Command{}, false
 }
 
 // Do answers, always: an unknown command, a mistake, a refusal, a fault of ours
@@ -105,7 +107,10 @@ func (s *Set) Command(path string) (Command, bool) {
 func (s *Set) Do(ctx context.Context, req Request) (reply Reply) {
 	begun := time.Now()
 	command, known := s.byPath[req.Path]
-	path := command.Path // never what was typed
+	path := ""
+	if known {
+		path = command.Path // never what was typed
+	}
 	defer func() {
 		if p := recover(); p != nil {
 			reply = s.fault(path, panicked(p))
@@ -152,7 +157,7 @@ func (s *Set) Private(req Request) bool {
 	return !known || c.Private && !(c.Public && req.Options["public"] == "yes")
 }
 
-func (s *Set) failed(c Command, req Request, err error) Reply {
+func (s *Set) failed(c *Command, req Request, err error) Reply {
 	if m, ok := errors.AsType[*Mistake](err); ok {
 		return Reply{Private: true, Mistake: m}
 	}
@@ -175,11 +180,12 @@ func (s *Set) fault(path string, err error) Reply {
 }
 
 // check holds what can be said of options without knowing what they mean.
-func (s *Set) check(c Command, req Request) *Mistake {
+func (s *Set) check(c *Command, req Request) *Mistake {
 	if name, ok := c.firstUnknown(req.Options); ok {
 		return s.unknownOption(c, name)
 	}
-	for _, o := range c.Options {
+	for i := range c.Options {
+		o := &c.Options[i]
 		text, given := req.Options[o.Name]
 		if o.Required && strings.TrimSpace(text) == "" {
 			return &Mistake{Option: o.Name, Problem: "is needed: " + o.Summary, Try: o.Name + ":" + o.Example}
@@ -199,19 +205,28 @@ func (s *Set) check(c Command, req Request) *Mistake {
 }
 
 // firstUnknown is the first by name of the options that the command has not.
-func (c Command) firstUnknown(typed map[string]string) (first string, found bool) {
+func (c *Command) firstUnknown(typed map[string]string) (first string, found bool) {
 	for name := range typed {
-		known := slices.ContainsFunc(c.Options, func(o Option) bool { return o.Name == name })
-		if !known && (!found || name < first) {
+		if !c.has(name) && (!found || name < first) {
 			first, found = name, true
 		}
 	}
 	return first, found
 }
 
+func (c *Command) has(option string) bool {
+	for i := range c.Options {
+		if c.Options[i].Name == option {
+			return true
+		}
+	}
+	return false
+}
+
 // chosen takes a choice by the words shown for it too, and in either case.
-func chosen(c Command, typed map[string]string) map[string]string {
-	for _, o := range c.Options {
+func chosen(c *Command, typed map[string]string) map[string]string {
+	for i := range c.Options {
+		o := &c.Options[i]
 		text := strings.TrimSpace(typed[o.Name])
 		if text == "" || o.choice(typed[o.Name]) {
 			continue
@@ -227,11 +242,11 @@ func chosen(c Command, typed map[string]string) map[string]string {
 	return typed
 }
 
-func (o Option) choice(text string) bool {
+func (o *Option) choice(text string) bool {
 	return slices.ContainsFunc(o.Choices, func(ch Choice) bool { return ch.Value == text })
 }
 
-func choicesOf(o Option) string {
+func choicesOf(o *Option) string {
 	values := make([]string, len(o.Choices))
 	for i, ch := range o.Choices {
 		values[i] = ch.Value
@@ -247,7 +262,7 @@ func (s *Set) unknown(path string) *Mistake {
 	return m
 }
 
-func (s *Set) unknownOption(c Command, name string) *Mistake {
+func (s *Set) unknownOption(c *Command, name string) *Mistake {
 	names := make([]string, len(c.Options))
 	for i, o := range c.Options {
 		names[i] = o.Name
@@ -271,6 +286,7 @@ func (s *Set) Suggest(ctx context.Context, req Request, option, typed string, li
 	if !ok {
 		return nil
 	}
+	req.asked, req.command = noCommand, noCommand // a completion is for one option, whatever the others say
 	var offered []Choice
 	switch {
 	case len(o.Choices) > 0:
