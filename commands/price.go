@@ -120,7 +120,7 @@ func (p priced) figures(d deal) []Figure {
 
 // prices is as much of the answer as is known.
 func (d deal) prices() ([]priced, error) {
-	var list []priced
+	list := make([]priced, 0, 4)
 	var failed error
 	add := func(key, label, short string, wanted price.Money, room price.Fraction, step price.Money) {
 		low, err := d.at(d.span.Low).Stepped(wanted, room, step)
@@ -213,10 +213,10 @@ func (d deal) priceNotes(ranked *ranking, s sizes) []string {
 // included says what the prices cover.
 func (d deal) included() string {
 	covered := []string{"what you paid out"}
-	if !d.job.Fee.IsZero() || !d.job.Share.IsZero() || d.job.Fixed.Decimal().IsPositive() {
+	if !d.job.Fee.IsZero() || !d.job.Share.IsZero() || d.job.Fixed.IsPositive() {
 		covered = append(covered, "what selling takes")
 	}
-	if d.job.Overhead.Decimal().IsPositive() {
+	if d.job.Overhead.IsPositive() {
 		covered = append(covered, "overhead")
 	}
 	if !d.known("rate") && !d.known("lowest-rate") {

@@ -160,7 +160,7 @@ var lengthUnits = sync.OnceValue(func() map[Length]*namedUnit {
 		if u.dimension != lengthUnit {
 			continue
 		}
-		if size := new(big.Rat).Mul(u.exact(), Metre.Rat(Nanometre)); size.IsInt() && units[Length(size.Num().Int64())] == nil {
+		if size := u.inNanometres(); size.IsInt() && units[Length(size.Num().Int64())] == nil {
 			units[Length(size.Num().Int64())] = u
 		}
 	}

@@ -56,7 +56,7 @@ func Seconds(d time.Duration) int64 {
 }
 
 // FractionFact writes a share as a fact.
-func FractionFact(f Fraction) string { return f.of.Decimal().String() }
+func FractionFact(f Fraction) string { return f.of.String() }
 
 // SizeFact writes a size as a fact.
 func SizeFact(size measure.Size) string {

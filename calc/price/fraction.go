@@ -48,7 +48,7 @@ func (f Fraction) Billionths() int64 { return f.of.Decimal().Shift(2 + percentDi
 func (f Fraction) Decimal() decimal.Decimal { return f.of.Decimal() }
 
 // Percent is the share of a hundred, without the sign: "2.9".
-func (f Fraction) Percent() string { return f.of.Shift(2).Decimal().String() }
+func (f Fraction) Percent() string { return f.of.Shift(2).String() }
 
 // IsZero is true for no share at all.
 func (f Fraction) IsZero() bool { return f.of.IsZero() }

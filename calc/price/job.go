@@ -44,7 +44,7 @@ func (j Job) Check() error {
 	if j.kept().IsPositive() {
 		return nil
 	}
-	return &measure.InputError{Value: one.Sub(j.kept()).Shift(2).Decimal().String() + "%",
+	return &measure.InputError{Value: one.Sub(j.kept()).Shift(2).String() + "%",
 		Problem: "of the price goes to fees, tax and shares counted together, which leaves nothing", Hint: "a smaller fee"}
 }
 

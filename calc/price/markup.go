@@ -21,6 +21,12 @@ func MarkupOf(cost, at Money) (Markup, bool) {
 	}, true
 }
 
+// PercentOf writes a share of one as a percentage, without the sign, rounded half to
+// even to at most so many decimals.
+func PercentOf(share decimal.Decimal, places int32) string {
+	return exact{num: numberOf(share).Shift(2), den: one}.halfEven(places).String()
+}
+
 // ShareOf is a part of a price as a share of one, rounded as a Markup is.
 func ShareOf(part, at Money) (decimal.Decimal, bool) {
 	if !at.amount.IsPositive() || part.currency != at.currency {

@@ -23,6 +23,12 @@ func NewMoney(minor int64, c Currency) Money {
 	return Money{amount: scaled(minor, -c.digits), currency: c}
 }
 
+// FromMicros is a value in millionths of a major unit as money, rounded half to even
+// to the minor unit.
+func FromMicros(micros int64, c Currency) Money {
+	return Money{amount: exact{num: scaled(micros, -6), den: one}.halfEven(c.digits), currency: c}
+}
+
 // Decimal is the amount in major units.
 func (m Money) Decimal() decimal.Decimal { return m.amount.Decimal() }
 

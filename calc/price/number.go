@@ -4,9 +4,10 @@ import (
 	"math"
 	"math/big"
 	"math/bits"
-	"strconv"
 
 	"github.com/shopspring/decimal"
+
+	"tallystick/calc/measure"
 )
 
 // number is an exact decimal. It is counted in 64 bits as long as they hold it, as
@@ -162,36 +163,26 @@ func (n number) finerThan(places int32) bool {
 	return n.exponent < -places && (!ok && n.coefficient != 0 || ok && n.coefficient%unit != 0)
 }
 
+// String is n with as many decimals as it takes, as decimal.Decimal writes it.
+func (n number) String() string {
+	if n.wide != nil || n.exponent > 0 {
+		return n.Decimal().String()
+	}
+	c, places := n.coefficient, int(-n.exponent)
+	for ; places > 0 && c%10 == 0; places-- {
+		c /= 10
+	}
+	return measure.Fixed(c, places)
+}
+
 // StringFixed is n with so many decimals, as decimal.Decimal writes and rounds it.
 func (n number) StringFixed(places int32) string {
 	if n.wide == nil && places >= 0 {
 		if units, ok := raised(n.coefficient, n.exponent+places); ok {
-			return fixed(units, int(places))
+			return measure.Fixed(units, int(places))
 		}
 	}
 	return n.Decimal().StringFixed(places)
-}
-
-// fixed writes units of the last of so many decimals.
-func fixed(units int64, places int) string {
-	var room, digits [40]byte
-	d := strconv.AppendInt(digits[:0], max(units, -units), 10)
-	out, before := room[:0], max(0, len(d)-places)
-	if units < 0 {
-		out = append(out, '-')
-	}
-	if before == 0 {
-		out = append(out, '0')
-	}
-	out = append(out, d[:before]...)
-	if places > 0 {
-		out = append(out, '.')
-		for range places - len(d) {
-			out = append(out, '0')
-		}
-		out = append(out, d[before:]...)
-	}
-	return string(out)
 }
 
 // aligned brings two numbers to the lesser of their exponents; ok is false where 64
