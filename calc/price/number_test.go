@@ -60,6 +60,7 @@ func TestEveryStepInSixtyFourBitsIsTheDecimalLibrarys(t *testing.T) {
 		}
 		places := rapid.Int32Range(0, 14).Draw(t, "places")
 		assert.Equal(t, d.StringFixed(places), n.StringFixed(places))
+		assert.Equal(t, d.String(), n.String())
 		assert.Equal(t, !d.Equal(d.Truncate(places)), n.finerThan(places), "%s finer than %d places", d, places)
 		m, is := n.Int64()
 		require.Equal(t, d.IsInteger() && d.BigInt().IsInt64(), is, "%s in 64 bits", d)
@@ -81,6 +82,26 @@ func TestQuotientsAreRoundedAsTheDecimalLibraryRounds(t *testing.T) {
 		same(t, d.RoundBank(places), e.halfEven(places), "half to even")
 		same(t, d.RoundCeil(places), e.up(scaled(1, -places)), "up")
 		same(t, d.RoundFloor(places), e.down(scaled(1, -places)), "down")
+	})
+}
+
+func TestSharesAndMillionthsAreRoundedAsTheDecimalLibraryRounds(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, func(t *rapid.T) {
+		_, share := drawNumber(t, "share")
+		assert.Equal(t, share.Shift(2).RoundBank(1).String(), PercentOf(share, 1))
+		micros := rapid.Int64Range(-1e15, 1e15).Draw(t, "micros")
+		for _, c := range []Currency{{"JPY", 0}, {"USD", 2}, {"KWD", 3}, {"CLF", 4}} {
+			m := FromMicros(micros, c)
+			same(t, decimal.New(micros, -6).RoundBank(c.digits), m.amount, m.String())
+			minor, err := m.Minor()
+			if d := m.amount.Decimal().Shift(c.digits); d.Abs().LessThanOrEqual(decimal.New(MaxMinor, 0)) {
+				require.NoError(t, err)
+				assert.Equal(t, d.IntPart(), minor)
+			} else {
+				assert.Error(t, err)
+			}
+		}
 	})
 }
 
