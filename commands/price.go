@@ -75,9 +75,11 @@ func (h house) answerPrice(ctx context.Context, req Request) (Reply, error) {
 	if len(d.venues) > 0 {
 		reply.Title += " at " + d.venues[0].name
 	}
-	if reply.Figures, err = d.tried(at); err != nil {
+	tried, err := d.tried(at)
+	if err != nil {
 		return Reply{}, err
 	}
+	reply.Figures = slices.Grow(tried, 8)
 	for _, p := range prices {
 		reply.Figures = append(reply.Figures, p.figures(d)...)
 	}

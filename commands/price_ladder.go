@@ -23,7 +23,7 @@ type rung struct {
 
 // ladder is the named prices with round ones between them, the lowest first.
 func (d deal) ladder(prices []priced) ([]rung, error) {
-	rungs := make([]rung, 0, 2*len(prices)+roundRungs)
+	rungs := make([]rung, 0, len(prices)+roundRungs)
 	add := func(at price.Money, name string) {
 		i := 0
 		for i < len(rungs) && rungs[i].at.Cmp(at) != 0 {

@@ -88,6 +88,8 @@ func (c *Conversion) workOut(target *namedUnit) {
 		c.Value, c.Float = temperature(q.Value, q.unit, target), true
 	case from == nil || into == nil:
 		c.Value, c.Float = throughLibrary(q.Value, q.unit, target, q.Price), true
+	case c.length != nil:
+		c.Value, c.Exact = write(value.Quo(c.length, target.inNanometres()))
 	case q.Price:
 		c.Value, c.Exact = write(value.Mul(into, q.Value).Quo(value, from))
 	default:

@@ -75,7 +75,7 @@ func TestTimesAreRoundedToTheSecondAndToTheNanosecondHalfToEven(t *testing.T) {
 		for _, unit := range []time.Duration{time.Hour, time.Minute, time.Second} {
 			got, fits := n.times(unit)
 			want := decimal.New(n.num, 0).Mul(decimal.New(int64(unit), 0))
-			q, _ := want.QuoRem(decimal.New(n.den*int64(unit), 0), 0)
+			q, _ := decimal.New(n.num, 0).QuoRem(decimal.New(n.den, 0), 0)
 			assert.Equal(t, q.LessThanOrEqual(decimal.New(int64(maxDuration/unit), 0)), fits)
 			if fits {
 				nanoseconds, rest := want.QuoRem(decimal.New(n.den, 0), 0)
@@ -85,5 +85,15 @@ func TestTimesAreRoundedToTheSecondAndToTheNanosecondHalfToEven(t *testing.T) {
 				assert.Equal(t, nanoseconds.IntPart(), int64(got))
 			}
 		}
+	})
+}
+
+func TestANumberOnTopOfAWholeOneIsTheirSum(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, func(t *rapid.T) {
+		n := Number{num: rapid.Int64Range(0, 1e18).Draw(t, "num"), den: rapid.Int64Range(1, 1e9).Draw(t, "den")}
+		whole := rapid.OneOf(rapid.Int64Range(0, 20), rapid.Int64Range(0, 12*999_999_999)).Draw(t, "whole")
+		want := new(big.Rat).Add(big.NewRat(n.num, n.den), big.NewRat(whole, 1))
+		assert.Zero(t, want.Cmp(n.onTopOf(whole)), "%s and %d", n, whole)
 	})
 }
