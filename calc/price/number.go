@@ -40,7 +40,8 @@ func numberOf(d decimal.Decimal) number {
 	if d.NumDigits() <= digitsHeld {
 		return number{coefficient: d.CoefficientInt64(), exponent: d.Exponent()}
 	}
-	return number{wide: &d}
+	wide := d // a copy, so that only what is wide is put on the heap
+	return number{wide: &wide}
 }
 
 func numberOfInt(n *big.Int) number {
