@@ -206,7 +206,7 @@ func (r run) notes() []string {
 		model += " The first piece with its allowance takes " + measure.FormatDuration(r.Piece.Hours.Round(time.Minute)) + "; the allowance is a share of the whole time."
 	}
 	once := "Each by itself pays the fixed fee every time, all as one lot once. "
-	if !r.Piece.Fixed.Decimal().IsPositive() {
+	if !r.Piece.Fixed.IsPositive() {
 		once = ""
 	}
 	return said(read, r.hole(), model, once+"Materials are for one piece, and every price counts on all of them selling.", r.roundings(), r.taxNote())
@@ -214,7 +214,7 @@ func (r run) notes() []string {
 
 func (r run) roundings() string {
 	small := coin(r.in.currency, r.in.req.Locale)
-	if !r.step.Decimal().IsPositive() {
+	if !r.step.IsPositive() {
 		return "Prices are rounded up to the next " + small + "."
 	}
 	return "Target and asking are rounded up to whole steps of " + moneyText(r.step, r.in.req.Locale) + ", the others up to the next " + small + "."

@@ -214,7 +214,7 @@ func (t *tally) boards() error {
 // thin adds the count that takes stock under an inch as an inch, where it differs.
 func (t *tally) thin(volume lumber.BoardFeet) {
 	counted := lumber.CountedOf(t.lot)
-	if counted.Rat().Cmp(volume.Rat()) == 0 {
+	if counted.Equal(volume) {
 		return
 	}
 	t.counts = append(t.counts, count{key: "_counted", label: "counted as one inch thick", feet: counted})

@@ -95,8 +95,7 @@ func (h house) drive(ctx context.Context, req Request, f fields) (cost *price.Mo
 	if f.distance == nil {
 		return nil, nil, "", nil
 	}
-	trip := Request{Delivery: req.Delivery, Community: req.Community, Member: req.Member, Locale: req.Locale, Path: "cost trip", Time: req.Time,
-		Options: map[string]string{"distance": f.distance.In(price.Kilometre, 6) + " km"}, command: h.costTrip(), used: req.used}
+	trip := req.as(h.costTrip(), map[string]string{"distance": f.distance.In(price.Kilometre, 6) + " km"})
 	if f.perTrip != nil {
 		trip.Options["rate"] = f.perTrip.Rate.Fine() + " " + f.perTrip.Rate.Currency().Code() + "/" + f.perTrip.UnitName()
 	}
@@ -122,8 +121,7 @@ func tripOf(in *reading, distance measure.Length) trip { return trip{in: in, dis
 
 // priceRequest is the request to /price for the same facts.
 func (h house) priceRequest(req Request, options map[string]string) Request {
-	req.Path, req.Options, req.command = "price", options, h.price()
-	return req
+	return req.as(h.price(), options)
 }
 
 // dealOf reads the fields as /price does. What does not go together is asked about

@@ -40,7 +40,7 @@ func (c *charged) moves() ([]string, error) {
 			return nil, err
 		}
 	}
-	if !d.job.Fee.IsZero() || !d.job.Share.IsZero() || d.job.Fixed.Decimal().IsPositive() {
+	if !d.job.Fee.IsZero() || !d.job.Share.IsZero() || d.job.Fixed.IsPositive() {
 		j := d.job
 		j.Fee, j.Share, j.Fixed = price.Fraction{}, price.Fraction{}, price.NewMoney(0, d.in.currency)
 		if err := say("Sold where nothing is taken", j); err != nil {

@@ -34,6 +34,9 @@ type Command struct {
 	Run     Handler
 }
 
+// noCommand stands in a request that no command's options are read of.
+var noCommand = &Command{}
+
 // Option finds an option by name.
 func (c Command) Option(name string) (Option, bool) {
 	for _, o := range c.Options {

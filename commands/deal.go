@@ -1,7 +1,7 @@
 package commands
 
 import (
-	"strings"
+	"slices"
 	"time"
 
 	"tallystick/calc/measure"
@@ -58,7 +58,7 @@ func (in *reading) deal() deal {
 		return m
 	}
 	d.wanted = hourly("rate", " an hour wanted")
-	if _, asks := in.req.command.Option("lowest-rate"); asks {
+	if in.req.command.has("lowest-rate") {
 		d.lowest = hourly("lowest-rate", " an hour at least")
 	}
 	d.job.Overhead = hourly("overhead", " an hour of overhead")
@@ -137,11 +137,15 @@ func (d *deal) selling() {
 // readAs says how the request was read, without what came from the settings.
 func (d deal) readAs(also ...string) string {
 	in := d.in
-	typed := func(name, text string) string {
+	hours := ""
+	if in.has("hours") {
+		hours = spanText(d.span)
+	}
+	percent := func(name, before string, f price.Fraction, behind string) string {
 		if !in.has(name) {
 			return ""
 		}
-		return text
+		return before + f.Percent() + behind
 	}
 	amount := func(name, before string, m price.Money, behind string) string {
 		if !in.has(name) {
@@ -150,18 +154,18 @@ func (d deal) readAs(also ...string) string {
 		return before + moneyText(m, in.req.Locale) + behind
 	}
 	parts := append([]string{
-		typed("hours", spanText(d.span)),
+		hours,
 		amount("materials", "", d.job.Cost, " of materials"),
 		amount("rate", "", d.wanted, " an hour wanted"),
 		amount("lowest-rate", "", d.lowest, " an hour at least"),
 		amount("overhead", "", d.job.Overhead, " an hour of overhead"),
-		typed("fee", "a fee of "+d.job.Fee.Percent()+" %"),
+		percent("fee", "a fee of ", d.job.Fee, " %"),
 		amount("fixed-fee", "", d.job.Fixed, " of fixed fee"),
-		typed("haggle", d.haggle.Percent()+" % expected haggling"),
-		typed("tax", d.job.Tax.Percent()+" % sales tax"),
+		percent("haggle", "", d.haggle, " % expected haggling"),
+		percent("tax", "", d.job.Tax, " % sales tax"),
 		amount("step", "prices in steps of ", d.step, ""),
 	}, also...)
-	if strings.Join(parts, "") == "" {
+	if !slices.ContainsFunc(parts, func(p string) bool { return p != "" }) {
 		return ""
 	}
 	return sentence("Read as: ", parts...)
@@ -195,7 +199,7 @@ const taxAdvice = "Whether and how it applies to you is for your tax authority o
 // roundingNote says in which direction the prices went.
 func (d deal) roundingNote() string {
 	small := coin(d.in.currency, d.in.req.Locale)
-	if !d.step.Decimal().IsPositive() || !d.known("rate") {
+	if !d.step.IsPositive() || !d.known("rate") {
 		return "Prices are rounded up to the next " + small + ", so that they never pay less; the other amounts to the nearest."
 	}
 	return "Target and asking are rounded up to whole steps of " + moneyText(d.step, d.in.req.Locale) +

@@ -73,7 +73,7 @@ func (s *Set) Form(ctx context.Context, req Request) (form *Form, reply Reply) {
 }
 
 // prefill keeps a panic of a command's own from ending the process.
-func (s *Set) prefill(ctx context.Context, c Command, req Request) (values map[string]string, err error) {
+func (s *Set) prefill(ctx context.Context, c *Command, req Request) (values map[string]string, err error) {
 	defer func() {
 		if p := recover(); p != nil {
 			err = panicked(p)

@@ -29,11 +29,11 @@ func fineText(m price.Money, locale string) string {
 }
 
 // percentOf writes a share of one as a percentage with one decimal.
-func percentOf(share decimal.Decimal) string { return share.Shift(2).RoundBank(1).String() + " %" }
+func percentOf(share decimal.Decimal) string { return price.PercentOf(share, 1) + " %" }
 
 // percentFigure is a share of one as a figure of a reply.
 func percentFigure(key, label string, share decimal.Decimal) Figure {
-	percent := share.Shift(2).RoundBank(1).String()
+	percent := price.PercentOf(share, 1)
 	return Figure{Key: key, Label: label, Value: percent, Unit: "%", Text: percent + " %"}
 }
 
@@ -56,13 +56,19 @@ func coin(c price.Currency, locale string) string { return moneyText(price.NewMo
 
 // sentence joins the parts that are there with commas and ends with a full stop.
 func sentence(lead string, parts ...string) string {
-	var said []string
+	var b strings.Builder
+	b.WriteString(lead)
 	for _, p := range parts {
-		if p != "" {
-			said = append(said, p)
+		if p == "" {
+			continue
 		}
+		if b.Len() > len(lead) {
+			b.WriteString(", ")
+		}
+		b.WriteString(p)
 	}
-	return lead + strings.Join(said, ", ") + "."
+	b.WriteByte('.')
+	return b.String()
 }
 
 // several is a number with its noun.

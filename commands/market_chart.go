@@ -38,19 +38,38 @@ const mostBars = 9
 // list has.
 const allPieces = "all pieces"
 
+// bar tells whether a part stands in the chart: regions beside regions, else
+// categories.
+func (m market) bar(line pool.Line) (p pool.Published, shown bool) {
+	_, byRegion := m.cut.Region()
+	_, isCategory := line.Cut.Category()
+	_, isRegion := line.Cut.Region()
+	if isCategory && byRegion || isRegion && !byRegion {
+		return p, false
+	}
+	return line.Figure(pool.PricePerBoardFoot)
+}
+
+func (m market) countBars() (n int) {
+	for _, line := range m.lines {
+		if _, shown := m.bar(line); shown {
+			n++
+		}
+	}
+	return n
+}
+
 // bars gives the parts to draw, the dearest first, the asked one and everything
 // always among them.
 func (m market) bars() []marketBar {
 	var list []marketBar
-	_, byRegion := m.cut.Region()
 	for _, line := range m.lines {
-		p, shown := line.Figure(pool.PricePerBoardFoot)
-		category, isCategory := line.Cut.Category()
-		region, isRegion := line.Cut.Region()
-		// Regions beside regions, else categories.
-		if !shown || isCategory && byRegion || isRegion && !byRegion {
+		p, shown := m.bar(line)
+		if !shown {
 			continue
 		}
+		category, _ := line.Cut.Category()
+		region, _ := line.Cut.Region()
 		label := cmp.Or(category, region)
 		if line.Cut == pool.Everything {
 			label = allPieces
@@ -68,11 +87,17 @@ func (m market) bars() []marketBar {
 
 // picture draws the chart, nil when there is nothing to compare.
 func (m market) picture() *Picture {
-	bars := m.bars()
-	if len(bars) == 0 || len(bars) == 1 && m.mine == nil {
+	switch n := m.countBars(); {
+	case n == 0, n == 1 && m.mine == nil:
 		return nil
 	}
-	drawing := marketDrawing{title: "Median price a board foot, " + m.currency.Code() + "  (makers)", bars: bars}
+	return laterPicture("market.png", m.chart)
+}
+
+// chart is the chart and what it says.
+func (m market) chart() (alt string, draw painter) {
+	bars := m.bars()
+	chart := marketDrawing{title: "Median price a board foot, " + m.currency.Code() + "  (makers)", bars: bars}
 	parts := make([]string, len(bars))
 	for i, b := range bars {
 		parts[i] = b.label + " " + b.text
@@ -80,13 +105,13 @@ func (m market) picture() *Picture {
 			parts[i] += ", asked about"
 		}
 	}
-	alt := "Bars of the median price a board foot in " + m.currency.Code() + " with the band of makers, the dearest first: " + strings.Join(parts, "; ") + "."
+	alt = "Bars of the median price a board foot in " + m.currency.Code() + " with the band of makers, the dearest first: " + strings.Join(parts, "; ") + "."
 	if m.mine != nil {
 		own := moneyOf(*m.mine, m.currency).Plain()
-		drawing.mine, drawing.mineText = *m.mine, "yours "+own
+		chart.mine, chart.mineText = *m.mine, "yours "+own
 		alt += " A line across them marks yours at " + own + "."
 	}
-	return NewPicture("market.png", alt, drawing.png)
+	return alt, chart.png
 }
 
 // marketDrawing is the chart as it is drawn.

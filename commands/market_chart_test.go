@@ -33,7 +33,7 @@ func TestTheMarketsChartIsReadWithoutColourAndWithoutEyes(t *testing.T) {
 	}
 	for _, figure := range reply.Figures {
 		if strings.HasSuffix(figure.Key, "per_board_foot") && figure.Key != "sober_per_board_foot" {
-			assert.Contains(t, reply.Picture.Alt, figure.Value, "%s is told in words, too", figure.Label)
+			assert.Contains(t, reply.Picture.Alt(), figure.Value, "%s is told in words, too", figure.Label)
 		}
 	}
 	again := c.ask("ann", false, "/market show category:stool mine:31.20")
@@ -69,8 +69,8 @@ func TestTheChartOfManyCategoriesKeepsTheAskedOneAndFitsItsDescription(t *testin
 	cheapest := settings.Categories[0]
 	reply := c.ask("ann", false, "/market show category:"+cheapest+" mine:31.20")
 	require.NotNil(t, reply.Picture)
-	assert.LessOrEqual(t, len([]rune(reply.Picture.Alt)), 1024)
-	assert.Equal(t, 8, strings.Count(reply.Picture.Alt, ";"), "nine bars")
-	assert.Contains(t, reply.Picture.Alt, cheapest)
-	assert.Contains(t, reply.Picture.Alt, "all pieces")
+	assert.LessOrEqual(t, len([]rune(reply.Picture.Alt())), 1024)
+	assert.Equal(t, 8, strings.Count(reply.Picture.Alt(), ";"), "nine bars")
+	assert.Contains(t, reply.Picture.Alt(), cheapest)
+	assert.Contains(t, reply.Picture.Alt(), "all pieces")
 }

@@ -57,7 +57,7 @@ func mistakeOf(option Option, input *measure.InputError) *Mistake {
 
 // blamed puts a name to what calc refused after the options were read: that of the
 // option that says it, else the command's, for what came out of several.
-func blamed(c Command, req Request, input *measure.InputError) *Mistake {
+func blamed(c *Command, req Request, input *measure.InputError) *Mistake {
 	for _, o := range c.Options {
 		if text := req.Options[o.Name]; text != "" && strings.TrimSpace(text) == strings.TrimSpace(input.Value) {
 			return mistakeOf(o, input)

@@ -5,7 +5,7 @@ import (
 	"strconv"
 	"strings"
 	"sync"
-	"sync/atomic"
+	"unicode/utf8"
 
 	iso "github.com/bojanz/currency"
 
@@ -19,10 +19,14 @@ func moneyText(m price.Money, locale string) string {
 	if err != nil {
 		return m.String()
 	}
-	digits, c := strconv.FormatUint(uint64(max(minor, -minor)), 10), m.Currency()
-	if short := int(c.Digits()) + 1 - len(digits); short > 0 {
-		digits = strings.Repeat("0", short) + digits
+	c := m.Currency()
+	var room, figures [24]byte
+	written := strconv.AppendUint(figures[:0], uint64(max(minor, -minor)), 10)
+	digits := room[:0]
+	for range int(c.Digits()) + 1 - len(written) {
+		digits = append(digits, '0')
 	}
+	digits = append(digits, written...)
 	layout, err := layouts.of(layoutKey{cmp.Or(locale, "en"), c.Code(), len(digits), minor < 0})
 	if err != nil {
 		return m.String()
@@ -38,17 +42,17 @@ type moneyLayout struct {
 	one  rune
 }
 
-func (l moneyLayout) fill(digits string) string {
-	var b strings.Builder
-	b.Grow(len(l.text))
+func (l moneyLayout) fill(digits []byte) string {
+	var room [64]byte
+	out := room[:0]
 	for _, r := range l.text {
 		if r == l.one {
 			r += rune(digits[0]) - '1'
 			digits = digits[1:]
 		}
-		b.WriteRune(r)
+		out = utf8.AppendRune(out, r)
 	}
-	return b.String()
+	return string(out)
 }
 
 type layoutKey struct {
@@ -85,20 +89,28 @@ func (k layoutKey) ask() (moneyLayout, error) {
 // the platform says, so there is an end to how many are kept.
 const mostLayouts = 4096
 
-var layouts moneyLayouts
+var layouts = moneyLayouts{known: map[layoutKey]moneyLayout{}}
 
 type moneyLayouts struct {
-	known sync.Map
-	count atomic.Int64
+	mu    sync.RWMutex
+	known map[layoutKey]moneyLayout
 }
 
 func (l *moneyLayouts) of(k layoutKey) (moneyLayout, error) {
-	if known, ok := l.known.Load(k); ok {
-		return known.(moneyLayout), nil
+	l.mu.RLock()
+	known, ok := l.known[k]
+	l.mu.RUnlock()
+	if ok {
+		return known, nil
 	}
 	layout, err := k.ask()
-	if err == nil && l.count.Add(1) <= mostLayouts {
-		l.known.Store(k, layout)
+	if err != nil {
+		return layout, err
 	}
-	return layout, err
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if len(l.known) < mostLayouts {
+		l.known[k] = layout
+	}
+	return layout, nil
 }

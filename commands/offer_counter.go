@@ -54,7 +54,7 @@ func (o bid) counter(reply *Reply) error {
 // wholeStep is the step of a counter-offer: the member's, else one whole unit of
 // the currency, as nobody haggles over cents.
 func (o bid) wholeStep() price.Money {
-	if o.step.Decimal().IsPositive() {
+	if o.step.IsPositive() {
 		return o.step
 	}
 	return price.NewMoney(decimal.New(1, o.in.currency.Digits()).IntPart(), o.in.currency)

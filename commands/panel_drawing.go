@@ -24,11 +24,13 @@ const (
 
 // drawPanel is the panel from its face and from its end.
 func (w workshop) drawPanel(p lumber.Panel) *Picture {
-	return NewPicture("panel.png", w.panelAlt(p), func() ([]byte, error) {
-		d := w.layOut(p)
-		d.face()
-		d.end()
-		return d.sheet.png()
+	return laterPicture("panel.png", func() (string, painter) {
+		return w.panelAlt(p), func() ([]byte, error) {
+			d := w.layOut(p)
+			d.face()
+			d.end()
+			return d.sheet.png()
+		}
 	})
 }
 

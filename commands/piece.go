@@ -86,7 +86,7 @@ func (in *reading) keepCurrency(c price.Currency) {
 		if !in.has(o.Name) {
 			continue
 		}
-		m, marked, err := parseAmount(o, in.req.Options[o.Name], in.currency)
+		m, marked, err := parseAmount(o.Kind, in.req.Options[o.Name], in.currency)
 		if err == nil && marked && m.Currency() != c {
 			in.fail(&Mistake{Option: o.Name, Given: measure.Quote(in.req.Options[o.Name]),
 				Problem: "is in " + m.Currency().Code() + ", and this is kept in " + c.Code() + "; I never convert money", Try: "the amount in " + c.Code()})

@@ -186,7 +186,7 @@ func (in *reading) listing(reply *Reply, facts price.Facts, asked price.Money) {
 			lines = append(lines, l.name+": "+strings.TrimSuffix(oneLine(facts[l.fact]), ".")+".")
 		}
 	}
-	if asked.Decimal().IsPositive() {
+	if asked.IsPositive() {
 		lines = append(lines, "Price: "+moneyText(asked, in.req.Locale)+".")
 	}
 	reply.File = &File{Name: "sale-text.txt", MediaType: "text/plain; charset=utf-8", Bytes: []byte(strings.Join(lines, "\n") + "\n")}
@@ -247,7 +247,7 @@ func (in *reading) listingHoles(facts price.Facts, kg *big.Rat, asked price.Mone
 	if !facts.Has(price.FactDelivery) {
 		missing = append(missing, "delivery")
 	}
-	if !asked.Decimal().IsPositive() {
+	if !asked.IsPositive() {
 		missing = append(missing, "the price")
 	}
 	var holes []string

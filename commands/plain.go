@@ -36,7 +36,7 @@ func (r Reply) Plain() string {
 		b.WriteString("Caution: " + c.Text + " (" + c.Issuer + ")\n")
 	}
 	if r.Picture != nil {
-		b.WriteString("Picture: " + r.Picture.Alt + "\n")
+		b.WriteString("Picture: " + r.Picture.Alt() + "\n")
 	}
 	if r.File != nil {
 		b.WriteString("File: " + r.File.Name + ", " + strconv.Itoa(len(r.File.Bytes)) + " bytes\n")

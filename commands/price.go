@@ -75,9 +75,11 @@ func (h house) answerPrice(ctx context.Context, req Request) (Reply, error) {
 	if len(d.venues) > 0 {
 		reply.Title += " at " + d.venues[0].name
 	}
-	if reply.Figures, err = d.tried(at); err != nil {
+	tried, err := d.tried(at)
+	if err != nil {
 		return Reply{}, err
 	}
+	reply.Figures = slices.Grow(tried, 8)
 	for _, p := range prices {
 		reply.Figures = append(reply.Figures, p.figures(d)...)
 	}
@@ -90,7 +92,7 @@ func (h house) answerPrice(ctx context.Context, req Request) (Reply, error) {
 			return Reply{}, err
 		}
 		reply.Tables = append(reply.Tables, d.ladderTable(rungs))
-		reply.Picture = d.ladderChart(rungs).again(req.Path, req.Options)
+		reply.Picture = laterPicture("prices.png", func() (string, painter) { return d.ladderChart(rungs) }).again(req.Path, req.Options)
 	}
 	if ranked != nil {
 		reply.Tables = append(reply.Tables, ranked.table)
@@ -120,7 +122,7 @@ func (p priced) figures(d deal) []Figure {
 
 // prices is as much of the answer as is known.
 func (d deal) prices() ([]priced, error) {
-	var list []priced
+	list := make([]priced, 0, 4)
 	var failed error
 	add := func(key, label, short string, wanted price.Money, room price.Fraction, step price.Money) {
 		low, err := d.at(d.span.Low).Stepped(wanted, room, step)
@@ -213,10 +215,10 @@ func (d deal) priceNotes(ranked *ranking, s sizes) []string {
 // included says what the prices cover.
 func (d deal) included() string {
 	covered := []string{"what you paid out"}
-	if !d.job.Fee.IsZero() || !d.job.Share.IsZero() || d.job.Fixed.Decimal().IsPositive() {
+	if !d.job.Fee.IsZero() || !d.job.Share.IsZero() || d.job.Fixed.IsPositive() {
 		covered = append(covered, "what selling takes")
 	}
-	if d.job.Overhead.Decimal().IsPositive() {
+	if d.job.Overhead.IsPositive() {
 		covered = append(covered, "overhead")
 	}
 	if !d.known("rate") && !d.known("lowest-rate") {

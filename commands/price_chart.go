@@ -8,12 +8,12 @@ import (
 
 // ladderChart draws what each price pays an hour. Amounts are written plainly and
 // the currency by its code: the typeface has not every currency's sign.
-func (d deal) ladderChart(rungs []rung) *Picture {
+func (d deal) ladderChart(rungs []rung) (alt string, draw painter) {
 	c := barChart{title: "What each price pays an hour, in " + d.in.currency.Code()}
 	if !d.span.Known() && d.span.Low > 0 {
 		c.title = "Pay an hour in " + d.in.currency.Code() + ": filled if it takes " + measure.FormatDuration(d.span.High) + ", outlined if " + measure.FormatDuration(d.span.Low)
 	}
-	alt := []string{}
+	var said []string
 	for _, r := range rungs {
 		b := bar{label: r.at.Plain(), value: r.pays.Decimal(), upTo: r.pays.Decimal(), text: r.pays.Plain(), plain: len(r.names) == 0}
 		if len(r.names) > 0 {
@@ -28,7 +28,7 @@ func (d deal) ladderChart(rungs []rung) *Picture {
 			b.text += " to " + r.top.Plain()
 		}
 		c.bars = append(c.bars, b)
-		alt = append(alt, says+" pays "+b.text)
+		said = append(said, says+" pays "+b.text)
 	}
 	if d.known("lowest-rate") {
 		c.marks = append(c.marks, chartMark{label: "lowest " + d.lowest.Plain(), at: d.lowest.Decimal(), dotted: true})
@@ -40,7 +40,7 @@ func (d deal) ladderChart(rungs []rung) *Picture {
 	if !d.span.Known() {
 		when = spanText(d.span)
 	}
-	return NewPicture("prices.png", cutAlt("Bars of what an hour brings in "+d.in.currency.Code()+", over "+when+", by price, the lowest first: "+strings.Join(alt, "; ")+"."), c.png)
+	return cutAlt("Bars of what an hour brings in " + d.in.currency.Code() + ", over " + when + ", by price, the lowest first: " + strings.Join(said, "; ") + "."), c.png
 }
 
 // altLimit is the most that a picture's description may hold.

@@ -23,11 +23,13 @@ type rung struct {
 
 // ladder is the named prices with round ones between them, the lowest first.
 func (d deal) ladder(prices []priced) ([]rung, error) {
-	var rungs []rung
+	rungs := make([]rung, 0, len(prices)+roundRungs)
 	add := func(at price.Money, name string) {
-		i := slices.IndexFunc(rungs, func(r rung) bool { return r.at.Cmp(at) == 0 })
-		if i < 0 {
-			i = len(rungs)
+		i := 0
+		for i < len(rungs) && rungs[i].at.Cmp(at) != 0 {
+			i++
+		}
+		if i == len(rungs) {
 			rungs = append(rungs, rung{at: at})
 		}
 		if name != "" {
@@ -80,12 +82,13 @@ func (d deal) ladderTable(rungs []rung) Table {
 		t.Title = "What each price pays an hour"
 		t.Columns = []string{"price", "in " + measure.FormatDuration(d.span.High), "in " + measure.FormatDuration(d.span.Low), "which is"}
 	}
-	for _, r := range rungs {
-		row := []string{moneyText(r.at, locale), moneyText(r.left, locale), moneyText(r.pays, locale), strings.Join(r.names, ", ")}
+	t.Rows = make([][]string, len(rungs))
+	for i, r := range rungs {
+		first, second := r.left, r.pays
 		if ranged {
-			row[1], row[2] = moneyText(r.pays, locale), moneyText(r.top, locale)
+			first, second = r.pays, r.top
 		}
-		t.Rows = append(t.Rows, row)
+		t.Rows[i] = []string{moneyText(r.at, locale), moneyText(first, locale), moneyText(second, locale), strings.Join(r.names, ", ")}
 	}
 	return t
 }

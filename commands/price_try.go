@@ -76,6 +76,7 @@ func (d deal) tries(prices []priced, at price.Money) (actions []Action, update b
 	if in.has("at") {
 		from = at
 	}
+	actions = make([]Action, 0, 4)
 	for _, p := range d.nextSteps(from) {
 		actions = append(actions, d.try("Try "+moneyText(p, in.req.Locale), "at", strings.TrimSuffix(p.Plain(), ".00")))
 	}
@@ -105,7 +106,7 @@ func (d deal) nextSteps(from price.Money) []price.Money {
 	if err != nil || step <= 0 {
 		step = roundStep(at)
 	}
-	var out []price.Money
+	out := make([]price.Money, 0, 2)
 	for _, minor := range []int64{(at - 1) / step * step, (at/step + 1) * step} {
 		if minor > 0 {
 			out = append(out, price.NewMoney(minor, from.Currency()))

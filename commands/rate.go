@@ -159,7 +159,7 @@ func (s sale) whereItWent(st price.Statement) Table {
 		{"sales tax", st.Tax}, {"percentage fee", st.Fee}, {"the shop's share", st.Share}, {"fixed fee", st.Fixed},
 		{"materials", s.materials}, {"delivery", s.delivery}, {"helpers", s.helpers}, {"overhead", st.Overhead},
 	} {
-		if line.m.Decimal().IsPositive() {
+		if line.m.IsPositive() {
 			t.Rows = append(t.Rows, []string{line.what, moneyText(line.m, locale)})
 		}
 	}
@@ -174,7 +174,7 @@ func (s sale) rateNotes(st price.Statement) []string {
 		read += " less " + s.off + ", so " + moneyText(s.paid, locale)
 	}
 	paidOut := func(m price.Money, what string) string {
-		if !m.Decimal().IsPositive() {
+		if !m.IsPositive() {
 			return ""
 		}
 		return moneyText(m, locale) + what

@@ -55,11 +55,12 @@ func (h house) read(ctx context.Context, req Request) (*reading, error) {
 func (in *reading) settleCurrency(usual price.Currency) {
 	in.currency = usual
 	markedBy := ""
-	for _, o := range in.req.command.Options {
-		if !in.has(o.Name) {
+	for i := range in.req.command.Options {
+		o := &in.req.command.Options[i]
+		if !in.has(o.Name) || !mayMark(in.req.Options[o.Name]) {
 			continue
 		}
-		m, marked, err := parseAmount(o, in.req.Options[o.Name], usual)
+		m, marked, err := parseAmount(o.Kind, in.req.Options[o.Name], usual)
 		if err != nil || !marked {
 			continue
 		}
@@ -73,8 +74,11 @@ func (in *reading) settleCurrency(usual price.Currency) {
 	}
 }
 
-func parseAmount(o Option, text string, usual price.Currency) (price.Money, bool, error) {
-	switch o.Kind {
+// mayMark tells whether a text holds more than a number, which marks no currency.
+func mayMark(text string) bool { return strings.Trim(text, "0123456789.,+ ") != "" }
+
+func parseAmount(kind Kind, text string, usual price.Currency) (price.Money, bool, error) {
+	switch kind {
 	case Money:
 		return price.ParseSum(text, usual)
 	case Rate:
@@ -121,7 +125,7 @@ func value[T any](in *reading, name string, parse func(text string) (T, error)) 
 func (in *reading) money(name string) price.Money {
 	m := value(in, name, func(text string) (price.Money, error) {
 		o, _ := in.req.command.Option(name)
-		m, _, err := parseAmount(o, text, in.currency)
+		m, _, err := parseAmount(o.Kind, text, in.currency)
 		return m, err
 	})
 	if m == (price.Money{}) {

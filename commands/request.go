@@ -28,7 +28,13 @@ type Request struct {
 
 	// asked is the definition that the dispatcher found for Path, and command the one
 	// whose sums are done: /charge asks /price, for one.
-	asked, command Command
+	asked, command *Command
 	// used takes note of the member's settings that the answer rests on.
 	used *[]string
+}
+
+// as is the request to another command for the sake of this one.
+func (r Request) as(c Command, options map[string]string) Request {
+	r.Path, r.Options, r.command = c.Path, options, &c
+	return r
 }

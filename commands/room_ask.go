@@ -51,8 +51,7 @@ func (h house) answerRoomAsk(ctx context.Context, req Request) (Reply, error) {
 	if err != nil {
 		return Reply{}, err
 	}
-	asked := req
-	asked.Path, asked.Options, asked.command = "charge", told, h.charge()
+	asked := req.as(h.charge(), told)
 	f, r, err := h.chargeFields(ctx, asked)
 	if err != nil {
 		return Reply{}, err

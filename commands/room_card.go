@@ -170,7 +170,7 @@ func roomPrice(room store.Room, req Request) (pool.Micros, string, error) {
 	switch {
 	case m.Currency() != currency:
 		return 0, "", wrong("is in "+m.Currency().Code()+" and this question counts in "+room.Currency+"; I never convert money", "the amount in "+room.Currency)
-	case !m.Decimal().IsPositive():
+	case !m.IsPositive():
 		return 0, "", wrong("is nothing", option.Example)
 	case m.Decimal().GreaterThan(mostRoomPrice):
 		return 0, "", wrong("is more than I count here", option.Example)

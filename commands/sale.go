@@ -273,8 +273,7 @@ func figureText(f pool.Figure, v pool.Micros, currency price.Currency, locale st
 
 // moneyOf is a value of the log as money, rounded half to even to the smallest coin.
 func moneyOf(v pool.Micros, currency price.Currency) price.Money {
-	minor := decimal.New(int64(v), currency.Digits()-6).RoundBank(0)
-	return price.NewMoney(minor.IntPart(), currency)
+	return price.FromMicros(int64(v), currency)
 }
 
 func plainMicros(v pool.Micros) string { return decimal.New(int64(v), -6).String() }

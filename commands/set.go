@@ -9,7 +9,6 @@ import (
 	"slices"
 	"strings"
 	"time"
-	"unicode/utf8"
 
 	"tallystick/calc/measure"
 )
@@ -17,7 +16,7 @@ import (
 // Set is a checked list of commands and the one door to them.
 type Set struct {
 	list      []Command
-	byPath    map[string]Command
+	byPath    map[string]*Command
 	log       *slog.Logger
 	reference func() string
 	limits    *limits
@@ -43,7 +42,7 @@ func (s *Set) Observe(f func(Observed)) { s.observe = f }
 // NewSet checks the definitions and refuses the first that is unsound.
 // reference gives each fault its mark.
 func NewSet(list []Command, log *slog.Logger, reference func() string) (*Set, error) {
-	s := &Set{byPath: map[string]Command{}, log: log, reference: reference, limits: newLimits(Limits{}), observe: func(Observed) {}}
+	s := &Set{byPath: map[string]*Command{}, log: log, reference: reference, limits: newLimits(Limits{}), observe: func(Observed) {}}
 	for _, c := range list {
 		if c.Public {
 			c.Options = append(slices.Clone(c.Options), publicOption)
@@ -54,7 +53,7 @@ func NewSet(list []Command, log *slog.Logger, reference func() string) (*Set, er
 		if _, twice := s.byPath[c.Path]; twice {
 			return nil, fmt.Errorf("command %q is defined twice", c.Path)
 		}
-		s.byPath[c.Path] = c
+		s.byPath[c.Path] = &c
 		s.list = append(s.list, c)
 	}
 	slices.SortFunc(s.list, func(a, b Command) int { return strings.Compare(a.Path, b.Path) })
@@ -94,12 +93,23 @@ func sound(c Command) error {
 // Commands lists the definitions by path.
 func (s *Set) Commands() []Command { return slices.Clone(s.list) }
 
+// Command finds a definition by its path.
+func (s *Set) Command(path string) (Command, bool) {
+	if c, known := s.byPath[path]; known {
+		return *c, true
+	}
+	return Command{}, false
+}
+
 // Do answers, always: an unknown command, a mistake, a refusal, a fault of ours
 // and a panic each have a reply.
 func (s *Set) Do(ctx context.Context, req Request) (reply Reply) {
 	begun := time.Now()
 	command, known := s.byPath[req.Path]
-	path := command.Path // never what was typed
+	path := ""
+	if known {
+		path = command.Path // never what was typed
+	}
 	defer func() {
 		if p := recover(); p != nil {
 			reply = s.fault(path, panicked(p))
@@ -146,7 +156,7 @@ func (s *Set) Private(req Request) bool {
 	return !known || c.Private && !(c.Public && req.Options["public"] == "yes")
 }
 
-func (s *Set) failed(c Command, req Request, err error) Reply {
+func (s *Set) failed(c *Command, req Request, err error) Reply {
 	if m, ok := errors.AsType[*Mistake](err); ok {
 		return Reply{Private: true, Mistake: m}
 	}
@@ -168,80 +178,10 @@ func (s *Set) fault(path string, err error) Reply {
 	return Reply{Private: true, Fault: f}
 }
 
-// check holds what can be said of options without knowing what they mean.
-func (s *Set) check(c Command, req Request) *Mistake {
-	for _, name := range slices.Sorted(maps.Keys(req.Options)) {
-		if _, ok := c.Option(name); !ok {
-			return s.unknownOption(c, name)
-		}
-	}
-	for _, o := range c.Options {
-		text, given := req.Options[o.Name]
-		if o.Required && strings.TrimSpace(text) == "" {
-			return &Mistake{Option: o.Name, Problem: "is needed: " + o.Summary, Try: o.Name + ":" + o.Example}
-		}
-		if !given {
-			continue
-		}
-		if n := utf8.RuneCountInString(text); n > o.Limit() {
-			return &Mistake{Option: o.Name, Given: measure.Quote(text),
-				Problem: fmt.Sprintf("is %d characters long and I read at most %d", n, o.Limit()), Try: o.Example}
-		}
-		if len(o.Choices) > 0 && !o.choice(text) {
-			return &Mistake{Option: o.Name, Given: measure.Quote(text), Problem: "is not one of the choices", Try: choicesOf(o)}
-		}
-	}
-	return nil
-}
-
-// chosen takes a choice by the words shown for it too, and in either case.
-func chosen(c Command, typed map[string]string) map[string]string {
-	for _, o := range c.Options {
-		text := strings.TrimSpace(typed[o.Name])
-		if text == "" || o.choice(typed[o.Name]) {
-			continue
-		}
-		for _, ch := range o.Choices {
-			if strings.EqualFold(ch.Value, text) || strings.EqualFold(ch.Label, text) {
-				typed = maps.Clone(typed)
-				typed[o.Name] = ch.Value
-				break
-			}
-		}
-	}
-	return typed
-}
-
-func (o Option) choice(text string) bool {
-	return slices.ContainsFunc(o.Choices, func(ch Choice) bool { return ch.Value == text })
-}
-
-func choicesOf(o Option) string {
-	values := make([]string, len(o.Choices))
-	for i, ch := range o.Choices {
-		values[i] = ch.Value
-	}
-	return strings.Join(values, " or ")
-}
-
 func (s *Set) unknown(path string) *Mistake {
 	m := &Mistake{Option: "command", Given: "/" + measure.Quote(path), Problem: "is not a command I know", Try: "/help"}
 	if near, ok := closest(path, slices.Sorted(maps.Keys(s.byPath))); ok {
 		m.Try = "/" + near
-	}
-	return m
-}
-
-func (s *Set) unknownOption(c Command, name string) *Mistake {
-	names := make([]string, len(c.Options))
-	for i, o := range c.Options {
-		names[i] = o.Name
-	}
-	m := &Mistake{Option: measure.Quote(name), Problem: "is not an option of /" + c.Path, Try: "/help command:" + c.Path}
-	if near, ok := closest(name, names); ok {
-		m.Try = near + ":"
-	} else if len(names) > 0 {
-		m.Try = strings.Join(names, ":, ") + ":"
 	}
 	return m
 }
@@ -256,6 +196,7 @@ func (s *Set) Suggest(ctx context.Context, req Request, option, typed string, li
 	if !ok {
 		return nil
 	}
+	req.asked, req.command = noCommand, noCommand // a completion is for one option, whatever the others say
 	var offered []Choice
 	switch {
 	case len(o.Choices) > 0:

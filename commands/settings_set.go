@@ -93,12 +93,15 @@ func (h house) answerSettingsSet(ctx context.Context, req Request) (Reply, error
 func (in *reading) freshSettings(c price.Currency) store.Settings {
 	s := store.Settings{Currency: c.Code(), Units: in.req.Options["units"]}
 	s.Tape, _ = strconv.Atoi(in.req.Options["tape"])
-	for name, into := range map[string]**store.Amount{"rate": &s.Rate, "lowest-rate": &s.LowestRate, "overhead": &s.Overhead, "step": &s.Step} {
-		m := in.money(name)
-		if in.err != nil || !in.has(name) {
+	for _, amount := range []struct {
+		name string
+		into **store.Amount
+	}{{"rate", &s.Rate}, {"lowest-rate", &s.LowestRate}, {"overhead", &s.Overhead}, {"step", &s.Step}} { // the first mistake is told
+		m := in.money(amount.name)
+		if in.err != nil || !in.has(amount.name) {
 			continue
 		}
-		*into = storedAmount(m)
+		*amount.into = storedAmount(m)
 	}
 	percent := func(f price.Fraction) *int64 {
 		b := f.Billionths()

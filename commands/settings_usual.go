@@ -37,7 +37,8 @@ var unmeasured = []Kind{Money, Rate, PerFoot, PerTrip, Percent, Discount, Hours,
 // applyMeasures settles the unit of bare numbers and the fraction of the tape.
 func (in *reading) applyMeasures() {
 	measured := false
-	for _, o := range in.req.command.Options {
+	for i := range in.req.command.Options {
+		o := &in.req.command.Options[i]
 		measured = measured || in.has(o.Name) && !slices.Contains(unmeasured, o.Kind)
 	}
 	unit, said := in.bare, ""
@@ -61,14 +62,17 @@ func (in *reading) applyMeasures() {
 
 // applyCurrency is the currency of bare amounts.
 func (in *reading) applyCurrency(community price.Currency) price.Currency {
-	c, err := price.ParseCurrency(in.settings.Currency)
-	if err != nil { // not set, or no longer a currency
+	if in.settings.Currency == "" {
 		return community
 	}
-	counts := slices.ContainsFunc(in.req.command.Options, func(o Option) bool {
+	c, err := price.ParseCurrency(in.settings.Currency)
+	if err != nil { // no longer a currency
+		return community
+	}
+	counts := func(o Option) bool {
 		return slices.Contains([]Kind{Money, Rate, PerFoot, PerTrip, Discount}, o.Kind) && in.has(o.Name)
-	})
-	if c != community && counts {
+	}
+	if c != community && slices.ContainsFunc(in.req.command.Options, counts) {
 		in.takes("amounts in " + c.Code())
 	}
 	return c

@@ -148,7 +148,7 @@ func TestTheChartIsAPictureForAPhoneAndTheSameEveryTime(t *testing.T) {
 		drawn, err := png.Decode(bytes.NewReader(fileOf(t, first.Picture)))
 		require.NoError(t, err)
 		assert.Equal(t, "(1000,600)", drawn.Bounds().Size().String())
-		assert.LessOrEqual(t, len([]rune(first.Picture.Alt)), 1024)
+		assert.LessOrEqual(t, len([]rune(first.Picture.Alt())), 1024)
 		for _, row := range first.Tables[0].Rows {
 			plain := strings.Map(func(r rune) rune {
 				if r >= '0' && r <= '9' || r == '.' {
@@ -156,7 +156,7 @@ func TestTheChartIsAPictureForAPhoneAndTheSameEveryTime(t *testing.T) {
 				}
 				return -1
 			}, row[0])
-			assert.Contains(t, first.Picture.Alt, plain, "who cannot see the picture is told every price")
+			assert.Contains(t, first.Picture.Alt(), plain, "who cannot see the picture is told every price")
 		}
 	}
 }

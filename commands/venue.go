@@ -34,7 +34,7 @@ func (v venue) text(locale string) string {
 		}
 		parts = append(parts, v.fee.Percent()+" %"+on)
 	}
-	if v.fixed.Decimal().IsPositive() {
+	if v.fixed.IsPositive() {
 		parts = append(parts, moneyText(v.fixed, locale))
 	}
 	if !v.share.IsZero() {

@@ -56,7 +56,7 @@ func (m *message) enclose(p *commands.Picture, png []byte) {
 	if len(png) == 0 || len(m.Embeds) == 0 {
 		return
 	}
-	m.Attachments = []attachment{{ID: "0", Filename: p.Name, Description: shorten(plain(p.Alt), altLimit)}}
+	m.Attachments = []attachment{{ID: "0", Filename: p.Name, Description: shorten(plain(p.Alt()), altLimit)}}
 	m.files = []enclosed{{p.Name, "image/png", png}}
 	m.Embeds[0].Image = &discordgo.MessageEmbedImage{URL: "attachment://" + p.Name}
 }

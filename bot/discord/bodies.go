@@ -8,12 +8,7 @@ import (
 // request, one a message, as JSON. The files that go with them are left out. They
 // are for holding what members see against files that were read.
 func ReplyBodies(set *commands.Set, reply commands.Reply, req commands.Request) ([][]byte, error) {
-	var of commands.Command
-	for _, c := range set.Commands() {
-		if c.Path == req.Path {
-			of = c
-		}
-	}
+	of, _ := set.Command(req.Path)
 	var out [][]byte
 	png, err := draw(reply, req, false)
 	if err != nil {

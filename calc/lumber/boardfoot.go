@@ -47,10 +47,13 @@ func CountedOf(lot measure.Lot) BoardFeet {
 func countedThickness(b measure.Board) measure.Length { return max(b.Thickness, measure.Inch) }
 
 // FromVolume is a volume in board feet.
-func FromVolume(v measure.Volume) BoardFeet {
-	bf := v.Rat(measure.Inch)
-	return BoardFeet{exact: bf.Quo(bf, big.NewRat(cubicInches, 1))}
-}
+func FromVolume(v measure.Volume) BoardFeet { return BoardFeet{exact: v.In(boardFoot)} }
+
+// boardFoot is the volume of one.
+var boardFoot = measure.VolumeOf(cubicInches, measure.Inch, measure.Inch, measure.Inch)
+
+// inCubicMetres is one board foot in cubic metres.
+var inCubicMetres = boardFoot.Rat(measure.Metre)
 
 // ToBuy is the stock to start from when the given share of it is wasted.
 //
@@ -97,6 +100,9 @@ func (b BoardFeet) Plus(c BoardFeet) BoardFeet {
 	return BoardFeet{exact: new(big.Rat).Add(b.Rat(), c.Rat())}
 }
 
+// Equal tells whether two quantities are the same.
+func (b BoardFeet) Equal(c BoardFeet) bool { return b.Rat().Cmp(c.Rat()) == 0 }
+
 // Rat is the quantity in board feet, exactly, as a new big.Rat.
 func (b BoardFeet) Rat() *big.Rat {
 	if b.exact == nil {
@@ -107,15 +113,20 @@ func (b BoardFeet) Rat() *big.Rat {
 
 // CubicMetres is the quantity in cubic metres, exactly.
 func (b BoardFeet) CubicMetres() *big.Rat {
-	inch := measure.Inch.Rat(measure.Metre)
-	cubic := new(big.Rat).Mul(inch, inch)
-	cubic.Mul(cubic, inch).Mul(cubic, big.NewRat(cubicInches, 1))
-	return cubic.Mul(cubic, b.Rat())
+	if b.exact == nil {
+		return new(big.Rat)
+	}
+	return new(big.Rat).Mul(b.exact, inCubicMetres)
 }
 
 // Round is the quantity in board feet as a plain decimal with the given places,
 // rounded half to even.
-func (b BoardFeet) Round(places int) string { return measure.Decimal(b.Rat(), places) }
+func (b BoardFeet) Round(places int) string {
+	if b.exact == nil {
+		return measure.Decimal(new(big.Rat), places)
+	}
+	return measure.Decimal(b.exact, places)
+}
 
 // String is the quantity rounded to two places with its unit.
 func (b BoardFeet) String() string { return b.Round(2) + " bf" }

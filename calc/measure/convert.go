@@ -77,10 +77,9 @@ func (q Quantity) To(to string, bare Length) (Conversion, error) {
 // workOut fills in the value in the target unit.
 func (c *Conversion) workOut(target *namedUnit) {
 	q := c.Quantity
-	from, into := q.unit.exact(), target.exact()
+	from, into, value := q.unit.exact(), target.exact(), new(big.Rat)
 	if q.unit.dimension == lengthUnit && !q.Price {
-		c.length = new(big.Rat).Mul(from, q.Value)
-		c.length.Mul(c.length, Metre.Rat(Nanometre))
+		c.length = new(big.Rat).Mul(q.unit.inNanometres(), q.Value)
 	}
 	switch {
 	case q.unit == target:
@@ -89,10 +88,12 @@ func (c *Conversion) workOut(target *namedUnit) {
 		c.Value, c.Float = temperature(q.Value, q.unit, target), true
 	case from == nil || into == nil:
 		c.Value, c.Float = throughLibrary(q.Value, q.unit, target, q.Price), true
+	case c.length != nil:
+		c.Value, c.Exact = write(value.Quo(c.length, target.inNanometres()))
 	case q.Price:
-		c.Value, c.Exact = write(into.Mul(into, q.Value).Quo(into, from))
+		c.Value, c.Exact = write(value.Mul(into, q.Value).Quo(value, from))
 	default:
-		c.Value, c.Exact = write(from.Quo(from.Mul(from, q.Value), into))
+		c.Value, c.Exact = write(value.Mul(from, q.Value).Quo(value, into))
 	}
 }
 
@@ -143,8 +144,7 @@ func (q Quantity) unlike(to string, target *namedUnit) *InputError {
 
 // write is an exact value as a plain decimal, and whether that is all of it.
 func write(r *big.Rat) (decimal string, exact bool) {
-	scale := new(big.Int).Exp(big.NewInt(10), big.NewInt(exactPlaces), nil)
-	if scale.Mod(scale, r.Denom()).Sign() == 0 {
+	if den := r.Denom(); den.IsInt64() && powersOfTen[exactPlaces]%den.Int64() == 0 {
 		return trimZeros(Decimal(r, exactPlaces)), true
 	}
 	return significant(r), false

@@ -1,7 +1,6 @@
 package measure
 
 import (
-	"math/big"
 	"strconv"
 	"strings"
 	"time"
@@ -136,9 +135,8 @@ func (n Number) times(unit time.Duration) (time.Duration, bool) {
 	if whole > int64(maxDuration/unit) {
 		return 0, false
 	}
-	top := new(big.Int).Mul(big.NewInt(n.num), big.NewInt(int64(unit)))
-	d := roundHalfEven(top, new(big.Int).SetUint64(n.denominator()))
-	return time.Duration(d.Int64()), true
+	d, e := n.scale(Length(unit)) // the same sum, in nanoseconds
+	return time.Duration(d), e == nil
 }
 
 func scanTimeUnit(s string, start int) (time.Duration, int) {
@@ -172,22 +170,26 @@ func timeUnit(word string) time.Duration {
 // FormatDuration writes shop time as ParseDuration reads it: "14 h 15 min",
 // "45 min", "30 s". It is rounded to the second, half to even.
 func FormatDuration(d time.Duration) string {
-	seconds := roundHalfEven(big.NewInt(int64(d)), big.NewInt(int64(time.Second))).Int64()
-	minus := ""
-	if seconds < 0 {
-		minus, seconds = "-", -seconds
-	}
-	var parts []string
-	for _, part := range []struct {
-		value int64
-		unit  string
-	}{{seconds / 3600, " h"}, {seconds / 60 % 60, " min"}, {seconds % 60, " s"}} {
-		if part.value != 0 {
-			parts = append(parts, strconv.FormatInt(part.value, 10)+part.unit)
-		}
-	}
-	if parts == nil {
+	seconds, _ := nearest(magnitude(int64(d)), 1, uint64(time.Second)) // a billionth always fits
+	if seconds == 0 {
 		return "0 min"
 	}
-	return minus + strings.Join(parts, " ")
+	var room [40]byte
+	out := room[:0]
+	if d < 0 {
+		out = append(out, '-')
+	}
+	for _, part := range [...]struct {
+		value uint64
+		unit  string
+	}{{seconds / 3600, " h"}, {seconds / 60 % 60, " min"}, {seconds % 60, " s"}} {
+		if part.value == 0 {
+			continue
+		}
+		if len(out) > 0 && out[len(out)-1] != '-' {
+			out = append(out, ' ')
+		}
+		out = append(strconv.AppendUint(out, part.value, 10), part.unit...)
+	}
+	return string(out)
 }

@@ -12,10 +12,7 @@
 // or people.
 package measure
 
-import (
-	"math"
-	"math/bits"
-)
+import "math"
 
 // Length is a distance in whole nanometres, used the way time.Duration is: 1/64
 // inch is exactly 396,875 of them and 0.001 mm exactly 1,000. What does not fit a
@@ -79,12 +76,7 @@ func (l Length) Abs() Length {
 func (l Length) String() string { return l.Metric() }
 
 // magnitude is the size of l as an unsigned number of nanometres.
-func (l Length) magnitude() uint64 {
-	if l < 0 {
-		return -uint64(l)
-	}
-	return uint64(l)
-}
+func (l Length) magnitude() uint64 { return magnitude(int64(l)) }
 
 func tooLong(value string) *InputError {
 	return &InputError{Value: value, Problem: "is longer than I can hold", Hint: lengthHint}
@@ -95,24 +87,8 @@ func (n Number) scale(unit Length) (Length, *InputError) {
 	if unit <= 0 {
 		return 0, &InputError{Problem: "has no unit", Hint: lengthHint}
 	}
-	hi, lo := bits.Mul64(uint64(n.num), uint64(unit))
-	den := n.denominator()
-	if hi >= den {
-		return 0, tooLong("")
-	}
-	var quotient, rest uint64
-	switch {
-	case den == 1:
-		quotient = lo
-	case hi == 0:
-		quotient, rest = lo/den, lo%den
-	default:
-		quotient, rest = bits.Div64(hi, lo, den)
-	}
-	if 2*rest > den || 2*rest == den && quotient&1 == 1 {
-		quotient++
-	}
-	if quotient > math.MaxInt64 {
+	quotient, ok := nearest(uint64(n.num), uint64(unit), n.denominator())
+	if !ok || quotient > math.MaxInt64 {
 		return 0, tooLong("")
 	}
 	return Length(quotient), nil

@@ -1,6 +1,7 @@
 package measure
 
 import (
+	"math"
 	"math/big"
 	"strconv"
 )
@@ -58,6 +59,15 @@ func ParseNumber(text string) (Number, error) {
 // Rat is the number as a new big.Rat.
 func (n Number) Rat() *big.Rat {
 	return new(big.Rat).SetFrac64(n.num, int64(n.denominator()))
+}
+
+// onTopOf is the number and a whole one.
+func (n Number) onTopOf(whole int64) *big.Rat {
+	den := int64(n.denominator())
+	if whole > math.MaxInt64/2/den { // the number's own numerator is less than the other half
+		return new(big.Rat).Add(n.Rat(), new(big.Rat).SetInt64(whole))
+	}
+	return big.NewRat(whole*den+n.num, den)
 }
 
 // IsZero reports whether the number is zero.

@@ -69,13 +69,13 @@ func scanQuantity(s string, bare Length) (Quantity, *InputError) {
 	if next == 0 {
 		return Quantity{}, &InputError{}
 	}
-	q := Quantity{Text: s, Value: n.Rat(), Currency: currency}
+	q := Quantity{Text: s, Currency: currency}
 	rest := strings.TrimSpace(number[next:])
 	// A compound unit such as lb/ft3 has a slash of its own.
 	_, isUnit := unitIndex().find(unitKey(rest))
 	if perUnit, behind, price := cutPer(rest); price && (!isUnit || currency != "") {
 		if !negative && (behind == "" || currency == "" && isCurrency(behind)) {
-			q.Price, q.Currency = true, currency+behind
+			q.Value, q.Price, q.Currency = n.Rat(), true, currency+behind
 			if q.unit, q.Note, e = findUnit(perUnit, bare); e != nil {
 				return Quantity{}, e
 			}
@@ -90,6 +90,7 @@ func scanQuantity(s string, bare Length) (Quantity, *InputError) {
 	case currency != "":
 		return Quantity{}, &InputError{Problem: "is money without a unit it is paid for", Hint: "7.50/bf"}
 	case isUnit:
+		q.Value = n.Rat()
 		q.unit, q.Note, e = findUnit(rest, bare)
 		if e != nil {
 			return Quantity{}, e
@@ -141,10 +142,7 @@ func compoundLength(s, rest string, bare Length) (*big.Rat, *namedUnit, *InputEr
 	if m.unit == 0 {
 		m.unit = bare
 	}
-	value := m.number.Rat()
-	if m.joined {
-		value.Add(value, m.feet.Rat(Inch))
-	}
+	value := m.number.onTopOf(int64(m.feet / Inch)) // feet are whole where inches follow
 	if u := lengthUnits()[m.unit]; u != nil {
 		return value, u, nil
 	}
@@ -160,7 +158,7 @@ var lengthUnits = sync.OnceValue(func() map[Length]*namedUnit {
 		if u.dimension != lengthUnit {
 			continue
 		}
-		if size := new(big.Rat).Mul(u.exact(), Metre.Rat(Nanometre)); size.IsInt() && units[Length(size.Num().Int64())] == nil {
+		if size := u.inNanometres(); size.IsInt() && units[Length(size.Num().Int64())] == nil {
 			units[Length(size.Num().Int64())] = u
 		}
 	}

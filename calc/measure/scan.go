@@ -84,7 +84,7 @@ func scanNumber(s string, start int) (Number, int, *InputError) {
 	return Number{num: whole, den: 1}, i, nil
 }
 
-var powersOfTen = [...]int64{1, 10, 100, 1_000, 10_000, 100_000, 1_000_000, 10_000_000, 100_000_000, 1_000_000_000}
+var powersOfTen = [...]int64{1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18}
 
 // scanDecimals goes on at the separator s[i], which a digit follows.
 func scanDecimals(s string, start, i int, whole int64) (Number, int, *InputError) {

@@ -89,7 +89,11 @@ func (l Length) MetricTo(places int) (text string, off Length) {
 // In is the length counted in the given positive unit, as a plain decimal rounded
 // half to even to at most the given places, without ending zeros.
 func (l Length) In(unit Length, places int) string {
-	return trimZeros(Decimal(l.Rat(unit), places))
+	text, ok := decimalOf(int64(l), int64(unit), places)
+	if !ok {
+		text = Decimal(l.Rat(unit), places)
+	}
+	return trimZeros(text)
 }
 
 // Rat is the length counted in the given positive unit, exactly.

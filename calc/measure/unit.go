@@ -169,19 +169,39 @@ func powerOfLength(base string) bool {
 }
 
 // exact is the unit in the SI unit of its dimension, or nil where the library knows
-// it.
-func (u *namedUnit) exact() *big.Rat {
-	if u.size == "" {
-		return nil
+// it. It is the table's own and not to be changed.
+func (u *namedUnit) exact() *big.Rat { return sizesInSI()[u] }
+
+var sizesInSI = sync.OnceValue(func() map[*namedUnit]*big.Rat {
+	sizes := map[*namedUnit]*big.Rat{}
+	for k := range namedUnits {
+		u := &namedUnits[k]
+		if u.size == "" {
+			continue
+		}
+		top, bottom, quotient := strings.Cut(u.size, "/")
+		size, _ := new(big.Rat).SetString(top)
+		if quotient {
+			by, _ := new(big.Rat).SetString(bottom)
+			size.Quo(size, by)
+		}
+		sizes[u] = size
 	}
-	top, bottom, quotient := strings.Cut(u.size, "/")
-	size, _ := new(big.Rat).SetString(top)
-	if quotient {
-		by, _ := new(big.Rat).SetString(bottom)
-		size.Quo(size, by)
+	return sizes
+})
+
+// inNanometres is a unit of length in nanometres, as exact is in metres.
+func (u *namedUnit) inNanometres() *big.Rat { return sizesInNanometres()[u] }
+
+var sizesInNanometres = sync.OnceValue(func() map[*namedUnit]*big.Rat {
+	sizes := map[*namedUnit]*big.Rat{}
+	for u, size := range sizesInSI() {
+		if u.dimension == lengthUnit {
+			sizes[u] = new(big.Rat).Mul(size, Metre.Rat(Nanometre))
+		}
 	}
-	return size
-}
+	return sizes
+})
 
 // EditDistance counts the letters to insert, drop, replace or swap with their
 // neighbour to get from a to b (optimal string alignment). It is for short words:

@@ -1,6 +1,7 @@
 package measure
 
 import (
+	"encoding/binary"
 	"math/big"
 	"math/bits"
 )
@@ -83,15 +84,22 @@ func (v Volume) Rat(unit Length) *big.Rat {
 	return new(big.Rat).SetFrac(words(v.w3, v.w2, v.w1, v.w0), power(unit, 3))
 }
 
+// In is how often another volume, which is not none, goes into this one, exactly.
+func (v Volume) In(unit Volume) *big.Rat {
+	return new(big.Rat).SetFrac(words(v.w3, v.w2, v.w1, v.w0), words(unit.w3, unit.w2, unit.w1, unit.w0))
+}
+
 // IsZero reports whether there is no volume.
 func (v Volume) IsZero() bool { return v == Volume{} }
 
+// words is a number of at most four words, the highest first.
 func words(high ...uint64) *big.Int {
-	n := new(big.Int)
+	var room [4 * 8]byte
+	all := room[:0]
 	for _, word := range high {
-		n.Lsh(n, 64).Or(n, new(big.Int).SetUint64(word))
+		all = binary.BigEndian.AppendUint64(all, word)
 	}
-	return n
+	return new(big.Int).SetBytes(all)
 }
 
 func power(unit Length, exponent int64) *big.Int {

@@ -29,7 +29,7 @@ func (b Batch) Times() ([]time.Duration, error) {
 		return nil, err
 	}
 	times := make([]time.Duration, len(units))
-	first := inNanoseconds(b.Piece.Hours)
+	first := decimal.New(int64(b.Piece.Hours), 0)
 	for i, u := range units {
 		times[i] = time.Duration(first.Mul(u).RoundBank(0).IntPart())
 	}
@@ -48,8 +48,8 @@ func (b Batch) Hours() (time.Duration, error) {
 		sum = sum.Add(u)
 	}
 	// To the nanosecond first: the thirtieth decimal may not make a minute.
-	work := sum.Mul(inNanoseconds(b.Piece.Hours)).RoundBank(0).Add(inNanoseconds(b.Setup))
-	minutes := exact{num: work, den: inNanoseconds(time.Minute)}.up(one)
+	work := sum.Mul(decimal.New(int64(b.Piece.Hours), 0)).RoundBank(0).Add(decimal.New(int64(b.Setup), 0))
+	minutes := exact{num: numberOf(work), den: inNanoseconds(time.Minute)}.up(one).Decimal()
 	if minutes.GreaterThan(decimal.New(mostMinutes, 0)) {
 		return 0, &measure.InputError{Value: minutes.String() + " minutes", Problem: "is more time than I count", Hint: "a smaller batch"}
 	}
@@ -66,7 +66,7 @@ func (b Batch) whole(byPiece bool) (Job, error) {
 	if err != nil {
 		return Job{}, err
 	}
-	j, n := b.Piece, decimal.New(int64(b.Count), 0)
+	j, n := b.Piece, whole(int64(b.Count))
 	j.Hours = hours
 	materials := Money{amount: j.Cost.amount.Mul(n), currency: j.Cost.currency}
 	if j.Cost, err = materials.Add(b.Once); err != nil {
@@ -134,7 +134,7 @@ func covering(fixed, each exact) (int64, error) {
 	if !each.num.IsPositive() {
 		return 0, &measure.InputError{Value: "0", Problem: "is left of each, and no number of them covers anything", Hint: "a price above the cost"}
 	}
-	n := exact{num: fixed.num.Mul(each.den), den: fixed.den.Mul(each.num)}.up(one)
+	n := exact{num: fixed.num.Mul(each.den), den: fixed.den.Mul(each.num)}.up(one).Decimal()
 	if n.GreaterThan(decimal.New(MaxMinor, 0)) {
 		return 0, &measure.InputError{Value: n.String(), Problem: "is more pieces than I count", Hint: "a higher price"}
 	}

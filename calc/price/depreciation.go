@@ -1,10 +1,6 @@
 package price
 
-import (
-	"math/big"
-
-	"github.com/shopspring/decimal"
-)
+import "math/big"
 
 // Asset is something that wears out: what it cost to have it ready for work, and
 // what it will fetch at the end of its life.
@@ -56,8 +52,8 @@ func (a Asset) DoubleDeclining(years int) ([]Money, error) {
 	worth, c := a.Cost.amount, a.Cost.currency
 	wear := make([]Money, years)
 	for i := range wear {
-		e := exact{num: worth.Mul(decimal.New(2, 0)), den: decimal.New(int64(years), 0)}
-		loss := decimal.Min(e.halfEven(c.digits), worth.Sub(a.Resale.amount))
+		e := exact{num: worth.Mul(two), den: whole(int64(years))}
+		loss := lesser(e.halfEven(c.digits), worth.Sub(a.Resale.amount))
 		worth = worth.Sub(loss)
 		wear[i] = Money{amount: loss, currency: c}
 	}

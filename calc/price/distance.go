@@ -40,15 +40,15 @@ func (p PerDistance) Cost(distance measure.Length) (Money, error) {
 }
 
 // Micros is the rate in millionths of the major unit, as it is stored.
-func (p PerDistance) Micros() int64 { return p.Rate.amount.Shift(fineDigits).IntPart() }
+func (p PerDistance) Micros() int64 { return p.Rate.Decimal().Shift(fineDigits).IntPart() }
 
 // PerDistanceOf makes a rate from what Micros gave.
 func PerDistanceOf(micros int64, c Currency, unit measure.Length) PerDistance {
-	return PerDistance{Rate: Money{amount: decimal.New(micros, -fineDigits), currency: c}, Unit: unit}
+	return PerDistance{Rate: Money{amount: scaled(micros, -fineDigits), currency: c}, Unit: unit}
 }
 
 // mostPerDistance keeps a stored rate, and what any trip costs, within bounds.
-var mostPerDistance = decimal.New(1_000_000, 0)
+var mostPerDistance = whole(1_000_000)
 
 // ParsePerDistance reads an amount for a mile or a kilometre: "0.725/mile",
 // "0.45 € per km". A bare amount is for one of the usual unit.
@@ -69,7 +69,7 @@ func ParsePerDistance(text string, usual Currency, unit measure.Length) (p PerDi
 	if input, ok := err.(*measure.InputError); ok {
 		input.Value = strings.TrimSpace(text)
 	}
-	if err == nil && p.Rate.amount.GreaterThan(mostPerDistance) {
+	if err == nil && p.Rate.amount.Cmp(mostPerDistance) > 0 {
 		return PerDistance{}, false, refuse(text, "is more than I count for a distance")
 	}
 	return p, marked, err

@@ -83,7 +83,7 @@ func fractionFact(text string) (Fraction, bool) {
 		return Fraction{}, false
 	}
 	d, err := decimal.NewFromString(text)
-	return Fraction{of: d}, err == nil
+	return Fraction{of: numberOf(d)}, err == nil
 }
 
 func sizeFact(text string) (measure.Size, bool) {

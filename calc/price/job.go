@@ -3,8 +3,6 @@ package price
 import (
 	"time"
 
-	"github.com/shopspring/decimal"
-
 	"tallystick/calc/measure"
 )
 
@@ -82,21 +80,27 @@ func (j Job) shared(wanted Money, d Fraction, step Money, parts int64) (Money, e
 	if err := j.Check(); err != nil {
 		return Money{}, err
 	}
-	needs := j.Cost.amount.Add(j.Fixed.amount).Mul(nanosecondsAnHour).
-		Add(wanted.amount.Add(j.Overhead.amount).Mul(inNanoseconds(j.Hours)))
-	e := exact{
-		num: needs.Mul(j.written()),
-		den: nanosecondsAnHour.Mul(j.kept()).Mul(d.left()).Mul(decimal.New(parts, 0)),
-	}
+	needs := j.needs(wanted)
+	e := exact{num: needs.num, den: needs.den.Mul(d.left()).Mul(whole(parts))}
 	return bounded(Money{amount: e.up(stepOr(step, c)), currency: c})
 }
 
+// needs is the price that pays wanted an hour, before it is rounded.
+func (j Job) needs(wanted Money) exact {
+	hours, anHour := inHours(j.Hours)
+	spent := j.Cost.amount.Add(j.Fixed.amount).Mul(anHour)
+	return exact{
+		num: spent.Add(wanted.amount.Add(j.Overhead.amount).Mul(hours)).Mul(j.written()),
+		den: j.kept().Mul(anHour),
+	}
+}
+
 // stepOr is the step, or the currency's smallest amount where there is none.
-func stepOr(step Money, c Currency) decimal.Decimal {
+func stepOr(step Money, c Currency) number {
 	if step.amount.IsPositive() {
 		return step.amount
 	}
-	return decimal.New(1, -c.digits)
+	return scaled(1, -c.digits)
 }
 
 // Left is what remains of a price after fees, tax, overhead and the direct cost:
@@ -118,7 +122,8 @@ func (j Job) Takings(prices []Money) ([]Taking, error) {
 		return nil, noHours()
 	}
 	rest := j.rest()
-	anHour := rest.den.Mul(inNanoseconds(j.Hours))
+	hours, anHour := inHours(j.Hours)
+	all := rest.den.Mul(hours)
 	takings := make([]Taking, len(prices))
 	for i, at := range prices {
 		c, err := common(j.Cost, j.Fixed, j.Overhead, at)
@@ -129,7 +134,7 @@ func (j Job) Takings(prices []Money) ([]Taking, error) {
 		if takings[i].Left, err = e.nearest(c); err != nil {
 			return nil, err
 		}
-		if takings[i].Hourly, err = (exact{num: e.num.Mul(nanosecondsAnHour), den: anHour}).nearest(c); err != nil {
+		if takings[i].Hourly, err = (exact{num: e.num.Mul(anHour), den: all}).nearest(c); err != nil {
 			return nil, err
 		}
 	}
@@ -151,7 +156,8 @@ func (j Job) Hourly(at Money) (Money, error) {
 	if j.Hours <= 0 {
 		return Money{}, noHours()
 	}
-	return exact{num: e.num.Mul(nanosecondsAnHour), den: e.den.Mul(inNanoseconds(j.Hours))}.nearest(c)
+	hours, anHour := inHours(j.Hours)
+	return exact{num: e.num.Mul(anHour), den: e.den.Mul(hours)}.nearest(c)
 }
 
 // Worth is the discount that costs the maker as much as paying out an amount
@@ -174,16 +180,12 @@ func (j Job) left(at Money) (exact, Currency, error) {
 
 // rest is how Left is worked out of any price, before it is rounded:
 // (P·keeps−out)/den.
-type rest struct{ keeps, out, den decimal.Decimal }
+type rest struct{ keeps, out, den number }
 
 func (j Job) rest() rest {
-	out := j.Cost.amount.Add(j.Fixed.amount).Mul(nanosecondsAnHour).
-		Add(j.Overhead.amount.Mul(inNanoseconds(j.Hours)))
-	return rest{
-		keeps: j.kept().Mul(nanosecondsAnHour),
-		out:   out.Mul(j.written()),
-		den:   nanosecondsAnHour.Mul(j.written()),
-	}
+	hours, anHour := inHours(j.Hours)
+	out := j.Cost.amount.Add(j.Fixed.amount).Mul(anHour).Add(j.Overhead.amount.Mul(hours))
+	return rest{keeps: j.kept().Mul(anHour), out: out.Mul(j.written()), den: anHour.Mul(j.written())}
 }
 
 func (r rest) of(at Money) exact {
@@ -191,7 +193,7 @@ func (r rest) of(at Money) exact {
 }
 
 // kept is 1−q: what selling leaves of the price without tax.
-func (j Job) kept() decimal.Decimal {
+func (j Job) kept() number {
 	fee := j.Fee.of
 	if j.FeeOnTax {
 		fee = fee.Mul(j.Tax.with())
@@ -200,7 +202,7 @@ func (j Job) kept() decimal.Decimal {
 }
 
 // written is k: what a written price is of the price without tax.
-func (j Job) written() decimal.Decimal {
+func (j Job) written() number {
 	if j.TaxIncluded {
 		return j.Tax.with()
 	}

@@ -12,7 +12,7 @@ import (
 type Learning struct{ rate decimal.Decimal }
 
 // NoLearning is a learning rate of 100 %: every piece takes as long as the first.
-var NoLearning = Learning{rate: one}
+var NoLearning = Learning{rate: one.Decimal()}
 
 const learningHint = "90% or 85%"
 
@@ -24,7 +24,7 @@ func ParseLearning(text string) (Learning, error) {
 	}
 	l := Learning{rate: decimal.New(p.Fraction())}
 	switch {
-	case l.rate.GreaterThan(one):
+	case l.rate.GreaterThan(one.Decimal()):
 		return Learning{}, &measure.InputError{Value: text, Problem: "would make every further piece slower", Hint: learningHint}
 	case l.rate.LessThan(decimal.New(5, -1)):
 		return Learning{}, &measure.InputError{Value: text, Problem: "would more than halve the time with each doubling, which nobody does", Hint: learningHint}
@@ -36,11 +36,11 @@ func ParseLearning(text string) (Learning, error) {
 func (l Learning) Percent() string { return l.of().Shift(2).String() }
 
 // IsNone is true where nothing is learnt.
-func (l Learning) IsNone() bool { return l.of().Equal(one) }
+func (l Learning) IsNone() bool { return l.of().Equal(one.Decimal()) }
 
 func (l Learning) of() decimal.Decimal {
 	if l.rate.IsZero() {
-		return one
+		return one.Decimal()
 	}
 	return l.rate
 }
@@ -73,7 +73,7 @@ func (l Learning) Units(n int) ([]decimal.Decimal, error) {
 	for k := 1; k <= n; k++ {
 		switch divisor := leastDivisor(k); {
 		case k == 1 || l.IsNone():
-			units[k] = one
+			units[k] = one.Decimal()
 		case k == 2:
 			units[k] = b
 		case divisor < k:

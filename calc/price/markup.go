@@ -16,9 +16,15 @@ func MarkupOf(cost, at Money) (Markup, bool) {
 	}
 	added := at.amount.Sub(cost.amount)
 	return Markup{
-		OnCost:  exact{num: added, den: cost.amount}.halfEven(markupPlaces),
-		OnPrice: exact{num: added, den: at.amount}.halfEven(markupPlaces),
+		OnCost:  exact{num: added, den: cost.amount}.halfEven(markupPlaces).Decimal(),
+		OnPrice: exact{num: added, den: at.amount}.halfEven(markupPlaces).Decimal(),
 	}, true
+}
+
+// PercentOf writes a share of one as a percentage, without the sign, rounded half to
+// even to at most so many decimals.
+func PercentOf(share decimal.Decimal, places int32) string {
+	return exact{num: numberOf(share).Shift(2), den: one}.halfEven(places).String()
 }
 
 // ShareOf is a part of a price as a share of one, rounded as a Markup is.
@@ -26,13 +32,13 @@ func ShareOf(part, at Money) (decimal.Decimal, bool) {
 	if !at.amount.IsPositive() || part.currency != at.currency {
 		return decimal.Zero, false
 	}
-	return exact{num: part.amount, den: at.amount}.halfEven(markupPlaces), true
+	return exact{num: part.amount, den: at.amount}.halfEven(markupPlaces).Decimal(), true
 }
 
 // AtMarkup is the price that adds the share k of the cost to it: cost·(1+k),
 // rounded up to the minor unit.
 func AtMarkup(cost Money, k decimal.Decimal) (Money, error) {
-	e := exact{num: cost.amount.Mul(one.Add(k)), den: one}
+	e := exact{num: cost.amount.Mul(one.Add(numberOf(k))), den: one}
 	return bounded(Money{amount: e.up(stepOr(Money{}, cost.currency)), currency: cost.currency})
 }
 

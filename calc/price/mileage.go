@@ -8,8 +8,6 @@ import (
 	"strings"
 	"time"
 
-	"github.com/shopspring/decimal"
-
 	"tallystick/calc/measure"
 )
 
@@ -31,7 +29,7 @@ const (
 
 // territoriesAdd is what the Canadian figure is higher by in the territories
 // (Department of Finance Canada, as the table's header has it).
-var territoriesAdd = decimal.New(4, -2)
+var territoriesAdd = scaled(4, -2)
 
 // canadianFirst is the distance in a year that the higher Canadian figure is for.
 const canadianFirst = 5000 * Kilometre
@@ -72,9 +70,9 @@ func (m Mileage) Cost(distance, before measure.Length) (Money, error) {
 	lower, higher := (distance - first).Rat(m.Beyond.Unit), first.Rat(m.First.Unit)
 	c := m.First.Rate.currency
 	// Both parts over one divisor, so that only the sum is rounded.
-	den := decimal.NewFromBigInt(lower.Denom(), 0).Mul(decimal.NewFromBigInt(higher.Denom(), 0))
-	num := decimal.NewFromBigInt(higher.Num(), 0).Mul(decimal.NewFromBigInt(lower.Denom(), 0)).Mul(m.First.Rate.amount).
-		Add(decimal.NewFromBigInt(lower.Num(), 0).Mul(decimal.NewFromBigInt(higher.Denom(), 0)).Mul(m.Beyond.Rate.amount))
+	den := numberOfInt(lower.Denom()).Mul(numberOfInt(higher.Denom()))
+	num := numberOfInt(higher.Num()).Mul(numberOfInt(lower.Denom())).Mul(m.First.Rate.amount).
+		Add(numberOfInt(lower.Num()).Mul(numberOfInt(higher.Denom())).Mul(m.Beyond.Rate.amount))
 	return exact{num: num, den: den}.nearest(c)
 }
 

@@ -11,7 +11,7 @@ import (
 // Money is an exact amount in one currency. The zero value is nothing in no
 // currency, which may be added to any amount.
 type Money struct {
-	amount   decimal.Decimal
+	amount   number
 	currency Currency
 }
 
@@ -20,11 +20,17 @@ const MaxMinor = 10_000_000_000_000
 
 // NewMoney makes an amount from whole minor units: 12490 of USD is $124.90.
 func NewMoney(minor int64, c Currency) Money {
-	return Money{amount: decimal.New(minor, -c.digits), currency: c}
+	return Money{amount: scaled(minor, -c.digits), currency: c}
+}
+
+// FromMicros is a value in millionths of a major unit as money, rounded half to even
+// to the minor unit.
+func FromMicros(micros int64, c Currency) Money {
+	return Money{amount: exact{num: scaled(micros, -6), den: one}.halfEven(c.digits), currency: c}
 }
 
 // Decimal is the amount in major units.
-func (m Money) Decimal() decimal.Decimal { return m.amount }
+func (m Money) Decimal() decimal.Decimal { return m.amount.Decimal() }
 
 // Currency is the amount's currency.
 func (m Money) Currency() Currency { return m.currency }
@@ -38,28 +44,31 @@ func (m Money) Plain() string { return m.amount.StringFixed(m.currency.digits) }
 // Fine is the amount alone with all its minor digits and whatever finer ones it
 // has: "0.725".
 func (m Money) Fine() string {
-	return m.amount.StringFixed(max(m.currency.digits, -m.amount.Normalize().Exponent()))
+	return m.amount.StringFixed(max(m.currency.digits, -m.amount.Decimal().Normalize().Exponent()))
 }
 
 // Minor is the amount in whole minor units. It fails when the amount is finer
 // than that or beyond MaxMinor; amounts out of this package's own roundings and
 // parsers never are.
 func (m Money) Minor() (int64, error) {
-	minor := m.amount.Shift(m.currency.digits)
-	if !minor.IsInteger() || minor.Abs().GreaterThan(decimal.New(MaxMinor, 0)) {
+	minor, is := m.amount.Shift(m.currency.digits).Int64()
+	if !is || max(minor, -minor) > MaxMinor {
 		return 0, fmt.Errorf("amount %s is not in whole minor units within bounds", m)
 	}
-	return minor.IntPart(), nil
+	return minor, nil
 }
 
 // bounded refuses an answer beyond MaxMinor, so that every amount this package
 // returns can be stored and printed.
 func bounded(m Money) (Money, error) {
-	if m.amount.Abs().GreaterThan(decimal.New(MaxMinor, -m.currency.digits)) {
-		return Money{}, &measure.InputError{Value: m.amount.Truncate(0).String(), Problem: "is more money than I count", Hint: "smaller amounts"}
+	if m.amount.Abs().Cmp(scaled(MaxMinor, -m.currency.digits)) > 0 {
+		return Money{}, &measure.InputError{Value: m.Decimal().Truncate(0).String(), Problem: "is more money than I count", Hint: "smaller amounts"}
 	}
 	return m, nil
 }
+
+// IsPositive is true above zero.
+func (m Money) IsPositive() bool { return m.amount.IsPositive() }
 
 // IsNegative is true below zero.
 func (m Money) IsNegative() bool { return m.amount.IsNegative() }

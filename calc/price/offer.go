@@ -1,7 +1,5 @@
 package price
 
-import "github.com/shopspring/decimal"
-
 // Counter is what to answer an offer with: the middle between it and the price
 // that was asked, never below floor, rounded up to a whole number of steps and
 // never above what was asked. There is none where the offer is what was asked or
@@ -16,10 +14,10 @@ func Counter(offer, asked, floor, step Money) (Money, bool, error) {
 	if offer.Cmp(asked) >= 0 || floor.Cmp(asked) > 0 {
 		return Money{}, false, nil
 	}
-	middle := exact{num: offer.amount.Add(asked.amount), den: decimal.New(2, 0)}
-	if low := (exact{num: floor.amount, den: one}); floor.amount.Mul(middle.den).GreaterThan(middle.num) {
+	middle := exact{num: offer.amount.Add(asked.amount), den: two}
+	if low := (exact{num: floor.amount, den: one}); floor.amount.Mul(middle.den).Cmp(middle.num) > 0 {
 		middle = low
 	}
 	stepped := middle.up(stepOr(step, c))
-	return Money{amount: decimal.Min(stepped, asked.amount), currency: c}, true, nil
+	return Money{amount: lesser(stepped, asked.amount), currency: c}, true, nil
 }

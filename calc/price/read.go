@@ -1,6 +1,7 @@
 package price
 
 import (
+	"strconv"
 	"strings"
 	"unicode"
 
@@ -58,10 +59,10 @@ func parseMoney(text string, usual Currency, finest int32) (m Money, marked bool
 	if problem != "" {
 		return Money{}, false, refuse(text, problem)
 	}
-	if digits := max(c.digits, finest); -amount.Exponent() > digits && !amount.Equal(amount.Truncate(digits)) {
+	if digits := max(c.digits, finest); amount.finerThan(digits) {
 		return Money{}, false, refuse(text, "has more decimals than "+c.code+" has")
 	}
-	if amount.Shift(c.digits).GreaterThan(decimal.New(MaxMinor, 0)) {
+	if amount.Cmp(scaled(MaxMinor, -c.digits)) > 0 {
 		return Money{}, false, refuse(text, "is more than I count")
 	}
 	return Money{amount: amount, currency: c}, marked, nil
@@ -73,9 +74,8 @@ func ParseSum(text string, usual Currency) (sum Money, marked bool, err error) {
 	if len(text) > maxSumBytes {
 		return Money{}, false, refuse(text, "is longer than a sum of money")
 	}
-	parts := strings.Split(text, "+")
 	c := usual
-	for _, p := range parts {
+	for p := range strings.SplitSeq(text, "+") {
 		m, named, err := ParseMoney(p, usual)
 		if err != nil {
 			return Money{}, false, err
@@ -87,16 +87,20 @@ func ParseSum(text string, usual Currency) (sum Money, marked bool, err error) {
 			}
 			c, marked = m.currency, true
 		}
-	}
-	sum = Money{currency: c}
-	for _, p := range parts {
-		m, _, err := ParseMoney(p, c)
-		if err != nil {
-			return Money{}, false, err
-		}
 		sum.amount = sum.amount.Add(m.amount)
 	}
-	if sum.amount.Shift(c.digits).GreaterThan(decimal.New(MaxMinor, 0)) {
+	sum.currency = c
+	if c != usual { // the bare ones are in it, which may have other decimals
+		sum.amount = number{}
+		for p := range strings.SplitSeq(text, "+") {
+			m, _, err := ParseMoney(p, c)
+			if err != nil {
+				return Money{}, false, err
+			}
+			sum.amount = sum.amount.Add(m.amount)
+		}
+	}
+	if sum.amount.Cmp(scaled(MaxMinor, -c.digits)) > 0 {
 		return Money{}, false, refuse(text, "is more than I count")
 	}
 	return sum, marked, nil
@@ -138,7 +142,7 @@ func isNumeric(r rune) bool { return r >= '0' && r <= '9' || r == '.' || r == ',
 
 // readAmount reads digits with at most one decimal mark and regular thousands.
 // Spaces and apostrophes may group thousands.
-func readAmount(text string) (decimal.Decimal, string) {
+func readAmount(text string) (number, string) {
 	const notMoney = "is not an amount of money"
 	grouped := strings.Map(func(r rune) rune {
 		if unicode.IsSpace(r) || r == '\'' || r == '’' {
@@ -154,24 +158,28 @@ func readAmount(text string) (decimal.Decimal, string) {
 	case points+commas == 1: // one mark: a decimal mark, unless it may be thousands
 		whole, fraction = grouped[:at], grouped[at+1:]
 		if len(fraction) == 3 && len(whole) >= 1 && len(whole) <= 3 && grouped[at] == ',' && whole != "0" {
-			return decimal.Zero, "may be " + whole + "." + fraction + " or " + whole + fraction
+			return number{}, "may be " + whole + "." + fraction + " or " + whole + fraction
 		}
 	case points == 0 || commas == 0: // the same mark twice: thousands
 	default: // both: the last is the decimal mark and stands once
 		if strings.Count(grouped, grouped[at:at+1]) != 1 {
-			return decimal.Zero, notMoney
+			return number{}, notMoney
 		}
 		whole, fraction = grouped[:at], grouped[at+1:]
 	}
 	digits, ok := ungroup(whole)
 	if !ok || len(digits) > wholeDigits || len(fraction) > fineDigits || digits+fraction == "" || !allDigits(fraction) {
-		return decimal.Zero, notMoney
+		return number{}, notMoney
 	}
-	d, err := decimal.NewFromString("0" + digits + fraction) // digits only, length capped
+	all := digits + fraction // digits only, length capped
+	if n, err := strconv.ParseInt("0"+all, 10, 64); err == nil {
+		return scaled(n, -int32(len(fraction))), ""
+	}
+	d, err := decimal.NewFromString(all)
 	if err != nil {
-		return decimal.Zero, notMoney
+		return number{}, notMoney
 	}
-	return d.Shift(-int32(len(fraction))), ""
+	return numberOf(d).Shift(-int32(len(fraction))), ""
 }
 
 // ungroup takes the marks out of "1,234,567" when every group but the first has

@@ -1,7 +1,5 @@
 package price
 
-import "github.com/shopspring/decimal"
-
 // Statement says where the money of one sale goes. Every amount is rounded half
 // to even to the minor unit by itself, so that the lines may differ from the sum
 // by a minor unit or two; Left is rounded once, from the exact rest.
@@ -24,7 +22,7 @@ func (j Job) Statement(at Money) (Statement, error) {
 		return Statement{}, err
 	}
 	var failed error
-	nearest := func(num, den decimal.Decimal) Money {
+	nearest := func(num, den number) Money {
 		m, err := exact{num: num, den: den}.nearest(c)
 		if err != nil {
 			failed = err
@@ -36,6 +34,7 @@ func (j Job) Statement(at Money) (Statement, error) {
 	if j.FeeOnTax {
 		fee = fee.Mul(j.Tax.with())
 	}
+	hours, anHour := inHours(j.Hours)
 	s := Statement{
 		Paid:     nearest(at.amount.Mul(j.Tax.with()), k),
 		Tax:      nearest(at.amount.Mul(j.Tax.of), k),
@@ -43,7 +42,7 @@ func (j Job) Statement(at Money) (Statement, error) {
 		Share:    nearest(at.amount.Mul(j.Share.of), k),
 		Fixed:    Money{amount: j.Fixed.amount, currency: c},
 		Cost:     Money{amount: j.Cost.amount, currency: c},
-		Overhead: nearest(j.Overhead.amount.Mul(inNanoseconds(j.Hours)), nanosecondsAnHour),
+		Overhead: nearest(j.Overhead.amount.Mul(hours), anHour),
 		Left:     nearest(left.num, left.den),
 	}
 	return s, failed

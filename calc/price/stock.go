@@ -3,8 +3,6 @@ package price
 import (
 	"math/big"
 
-	"github.com/shopspring/decimal"
-
 	"tallystick/calc/measure"
 )
 
@@ -12,8 +10,8 @@ import (
 // to the minor unit.
 func CostOf(quantity *big.Rat, each Money) (Money, error) {
 	return exact{
-		num: each.amount.Mul(decimal.NewFromBigInt(quantity.Num(), 0)),
-		den: decimal.NewFromBigInt(quantity.Denom(), 0),
+		num: each.amount.Mul(numberOfInt(quantity.Num())),
+		den: numberOfInt(quantity.Denom()),
 	}.nearest(each.currency)
 }
 
@@ -57,8 +55,8 @@ func per(total Money, quantity *big.Rat) (exact, error) {
 		return exact{}, &measure.InputError{Value: "0", Problem: "leaves nothing to divide by", Hint: "a number above 0"}
 	}
 	return exact{
-		num: total.amount.Mul(decimal.NewFromBigInt(quantity.Denom(), 0)),
-		den: decimal.NewFromBigInt(quantity.Num(), 0),
+		num: total.amount.Mul(numberOfInt(quantity.Denom())),
+		den: numberOfInt(quantity.Num()),
 	}, nil
 }
 
@@ -93,8 +91,8 @@ func (j Job) BudgetFor(at, wanted Money, net *big.Rat, waste Fraction) (Budget, 
 		return b, err
 	}
 	each := exact{
-		num: e.num.Mul(waste.left()).Mul(decimal.NewFromBigInt(net.Denom(), 0)),
-		den: e.den.Mul(decimal.NewFromBigInt(net.Num(), 0)),
+		num: e.num.Mul(waste.left()).Mul(numberOfInt(net.Denom())),
+		den: e.den.Mul(numberOfInt(net.Num())),
 	}
 	b.PerFoot, err = bounded(Money{amount: each.down(stepOr(Money{}, c)), currency: c})
 	return b, err

@@ -3,8 +3,6 @@ package price
 import (
 	"time"
 
-	"github.com/shopspring/decimal"
-
 	"tallystick/calc/measure"
 )
 
@@ -17,13 +15,12 @@ func NormalTime(runs []time.Duration, rating measure.Percent) (time.Duration, er
 	if len(runs) == 0 {
 		return 0, &measure.InputError{Problem: "names no timed run", Hint: "8 min; 10 min; 9 min"}
 	}
-	sum := decimal.Zero
+	sum := number{}
 	for _, r := range runs {
 		sum = sum.Add(inNanoseconds(r))
 	}
-	pace := decimal.New(rating.Fraction())
-	e := exact{num: sum.Mul(pace), den: decimal.New(int64(len(runs)), 0)}
-	return time.Duration(e.halfEven(0).IntPart()), nil
+	e := exact{num: sum.Mul(scaled(rating.Fraction())), den: whole(int64(len(runs)))}
+	return time.Duration(e.halfEven(0).Decimal().IntPart()), nil
 }
 
 // StandardTime adds the allowance for fetching, cleaning and rest to a normal
@@ -34,9 +31,9 @@ func NormalTime(runs []time.Duration, rating measure.Percent) (time.Duration, er
 // Formula: Heizer & Render, Operations Management, chapter 10. FROM MEMORY.
 func StandardTime(normal time.Duration, allowance Fraction) (time.Duration, error) {
 	e := exact{num: inNanoseconds(normal), den: allowance.left()}
-	whole := e.halfEven(0)
-	if whole.GreaterThan(inNanoseconds(mostMinutes * time.Minute)) {
+	nanoseconds, is := e.halfEven(0).Int64()
+	if !is || nanoseconds > int64(mostMinutes*time.Minute) {
 		return 0, &measure.InputError{Value: allowance.Percent() + "%", Problem: "leaves so little working time that I cannot count the rest", Hint: "15%"}
 	}
-	return time.Duration(whole.IntPart()), nil
+	return time.Duration(nanoseconds), nil
 }

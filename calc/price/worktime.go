@@ -4,16 +4,15 @@ import (
 	"math/big"
 	"slices"
 	"time"
-
-	"github.com/shopspring/decimal"
 )
 
-var secondsAnHour = decimal.New(3600, 0)
+var secondsAnHour = whole(3600)
 
 // PayFor is what a time costs at a price an hour: w·h, rounded half to even to the
 // minor unit.
 func PayFor(worked time.Duration, hourly Money) (Money, error) {
-	e := exact{num: hourly.amount.Mul(inNanoseconds(worked)), den: nanosecondsAnHour}
+	hours, anHour := inHours(worked)
+	e := exact{num: hourly.amount.Mul(hours), den: anHour}
 	return bounded(Money{amount: e.halfEven(hourly.currency.digits), currency: hourly.currency})
 }
 
@@ -30,9 +29,9 @@ func (j Job) HoursThatPay(at, wanted Money) (time.Duration, bool) {
 		return 0, true
 	}
 	hourly := wanted.amount.Add(j.Overhead.amount)
-	seconds, _ := left.num.Mul(secondsAnHour).QuoRem(left.den.Mul(hourly), 0)
-	if n := seconds.BigInt(); n.IsInt64() && n.Int64() <= MaxSeconds {
-		return time.Duration(n.Int64()) * time.Second, true
+	seconds, _ := left.num.Mul(secondsAnHour).QuoRem(left.den.Mul(hourly))
+	if n, is := seconds.Int64(); is && n <= MaxSeconds {
+		return time.Duration(n) * time.Second, true
 	}
 	return MaxSeconds * time.Second, true
 }
@@ -75,8 +74,7 @@ func AskFor(j Job, wanted Money, sold, asked int64) (Money, error) {
 	if err := j.Check(); err != nil {
 		return Money{}, err
 	}
-	needs := j.Cost.amount.Add(j.Fixed.amount).Mul(nanosecondsAnHour).
-		Add(wanted.amount.Add(j.Overhead.amount).Mul(inNanoseconds(j.Hours)))
-	e := exact{num: needs.Mul(j.written()).Mul(decimal.New(asked, 0)), den: nanosecondsAnHour.Mul(j.kept()).Mul(decimal.New(sold, 0))}
-	return bounded(Money{amount: e.up(decimal.New(1, -c.digits)), currency: c})
+	needs := j.needs(wanted)
+	e := exact{num: needs.num.Mul(whole(asked)), den: needs.den.Mul(whole(sold))}
+	return bounded(Money{amount: e.up(stepOr(Money{}, c)), currency: c})
 }
