@@ -143,7 +143,7 @@ func place(ctx context.Context, from, to string) error {
 	if err != nil {
 		return err
 	}
-	if err := dropSeal(to); err != nil {
+	if err := errors.Join(dropSeal(to), dropSums(to)); err != nil {
 		return err
 	}
 	if err := os.Rename(from, to); err != nil {

@@ -1,0 +1,299 @@
+package store
+
+import (
+	"crypto/sha256"
+	"encoding/binary"
+	"errors"
+	"fmt"
+	"hash/crc32"
+	"io/fs"
+	"os"
+	"path/filepath"
+)
+
+// The sums of the pages of a database file stand in a file beside it, so that what
+// rots in the file of a process that was killed is found. The file has a head, a note
+// of how far the journal was answered for, and records, each with a sum of its own:
+//
+//   - pages: what a checkpoint that is about to be made may write, and up to which
+//     place in the journal. It is on the disk before SQLite moves anything, so a page
+//     of the file that the journal does not hold has the newest sum that is recorded;
+//   - every: the sums of all pages, once;
+//   - opened and closed: whether the file has been worked on since it was sealed.
+//
+// A record is never changed: what a kill or a loss of power cut short is at the end.
+const (
+	sumsHeader = "tallystick sums 1\n"
+	noteAt     = 512 // a sector of its own: it is written over
+	recordsAt  = 1024
+	// recordsMost is how many bytes of records are kept beside twice those of one
+	// record of every page.
+	recordsMost = 64 << 10
+)
+
+// The kinds of records.
+const (
+	recordPages uint32 = iota + 1
+	recordEvery
+	recordOpened
+	recordClosed
+)
+
+// sums is that file, open. Who has the turn at writing uses it.
+type sums struct {
+	path  string
+	file  *os.File
+	page  int      // bytes of a page
+	table []uint32 // of page 1 and on; 0 where no sum is known
+	end   int64    // of the last record
+	// covered is how much of the journal the last record of pages speaks of, and noted
+	// how much was answered for.
+	covered, noted mark
+	of             [sha256.Size]byte // the file that was sealed last
+	sealed         bool              // and not opened since
+	torn           bool              // a record or the note cannot be read
+}
+
+func sumsPath(path string) string { return path + ".sums" }
+
+// dropSums takes the sums away for good: they would accuse what is written without
+// them.
+func dropSums(path string) error {
+	err := os.Remove(sumsPath(path))
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil
+	}
+	if err != nil {
+		return fmt.Errorf("taking sums away: %w", err)
+	}
+	return syncFolder(path)
+}
+
+// readSums gives the sums beside the file, nil where there are none that can be read.
+func readSums(path string) (*sums, error) {
+	content, err := os.ReadFile(sumsPath(path))
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, fmt.Errorf("reading sums: %w", err)
+	}
+	m := &sums{path: path, end: recordsAt}
+	if len(content) < recordsAt || string(content[:len(sumsHeader)]) != sumsHeader || !whole(content[:noteAt]) {
+		return nil, nil
+	}
+	m.page = int(binary.LittleEndian.Uint32(content[len(sumsHeader):]))
+	if note := content[noteAt:recordsAt]; whole(note) {
+		m.noted, _ = parseMark(note)
+	} else {
+		m.torn = true
+	}
+	for rest := content[recordsAt:]; len(rest) > 0; {
+		if len(rest) < 8 {
+			m.torn = true
+			break
+		}
+		length := 12 + int64(binary.LittleEndian.Uint32(rest[4:]))
+		if length > int64(len(rest)) || !whole(rest[:length]) || !m.take(binary.LittleEndian.Uint32(rest), rest[8:length-4]) {
+			m.torn = true
+			break
+		}
+		m.end += length
+		rest = rest[length:]
+	}
+	if m.table == nil {
+		return nil, nil
+	}
+	if m.file, err = os.OpenFile(sumsPath(path), os.O_RDWR, 0); err != nil {
+		return nil, fmt.Errorf("opening sums: %w", err)
+	}
+	return m, nil
+}
+
+// whole says whether bytes end with the sum of those before.
+func whole(b []byte) bool {
+	return crc32.Checksum(b[:len(b)-4], castagnoli) == binary.LittleEndian.Uint32(b[len(b)-4:])
+}
+
+// summed adds the sum.
+func summed(b []byte) []byte {
+	return binary.LittleEndian.AppendUint32(b, crc32.Checksum(b, castagnoli))
+}
+
+func parseMark(b []byte) (m mark, rest []byte) {
+	copy(m.salts[:], b)
+	m.frames = binary.LittleEndian.Uint32(b[8:])
+	return m, b[12:]
+}
+
+func (m mark) append(b []byte) []byte {
+	return binary.LittleEndian.AppendUint32(append(b, m.salts[:]...), m.frames)
+}
+
+// take does what a record says.
+func (m *sums) take(kind uint32, b []byte) bool {
+	next := func() (n uint32) {
+		n, b = binary.LittleEndian.Uint32(b), b[4:]
+		return n
+	}
+	switch {
+	case kind == recordPages && len(b) >= 16 && len(b)%8 == 0:
+		m.covered, b = parseMark(b)
+		m.resize(next())
+		for len(b) > 0 {
+			page, sum := next(), next()
+			if page == 0 || int(page) > len(m.table) {
+				return false
+			}
+			m.table[page-1] = sum
+		}
+	case kind == recordEvery && len(b) >= 12 && len(b)%4 == 0:
+		m.covered, b = parseMark(b)
+		m.table = make([]uint32, 0, len(b)/4)
+		for len(b) > 0 {
+			m.table = append(m.table, next())
+		}
+	case kind == recordOpened && len(b) == 0:
+		m.sealed = false
+	case kind == recordClosed && len(b) == len(m.of):
+		m.of, m.sealed = [sha256.Size]byte(b), true
+	default:
+		return false
+	}
+	return true
+}
+
+// resize makes the table that of a file of so many pages. Of a page that is in no
+// record nothing was ever written.
+func (m *sums) resize(pages uint32) {
+	for uint32(len(m.table)) < pages {
+		m.table = append(m.table, 0)
+	}
+	m.table = m.table[:pages]
+}
+
+// add adds a record, and makes it last where it must.
+func (m *sums) add(kind uint32, payload []byte, last bool) error {
+	b := binary.LittleEndian.AppendUint32(nil, kind)
+	b = binary.LittleEndian.AppendUint32(b, uint32(len(payload)))
+	b = summed(append(b, payload...))
+	_, err := m.file.WriteAt(b, m.end)
+	if err == nil && last {
+		err = m.file.Sync()
+	}
+	if err != nil {
+		return errors.Join(fmt.Errorf("writing sums: %w", err), m.file.Truncate(m.end))
+	}
+	m.end += int64(len(b))
+	m.take(kind, payload)
+	return nil
+}
+
+// note says how far the journal has been answered for. It need not be on the disk:
+// whatever of it is there after a loss of power is true.
+func (m *sums) note(at mark) error {
+	if _, err := m.file.WriteAt(noteText(at), noteAt); err != nil {
+		return fmt.Errorf("writing sums: %w", err)
+	}
+	m.noted = at
+	return nil
+}
+
+func noteText(at mark) []byte {
+	b := make([]byte, recordsAt-noteAt-4)
+	copy(b, at.append(nil))
+	return summed(b)
+}
+
+// ready records the sums of what the journal holds, so that it may be moved into the
+// file.
+func (m *sums) ready(j *journal) error {
+	if j.mark == m.covered || j.mark.frames == 0 {
+		return nil
+	}
+	b := binary.LittleEndian.AppendUint32(j.mark.append(nil), j.size)
+	for page, sum := range j.fresh {
+		if page <= j.size {
+			b = binary.LittleEndian.AppendUint32(binary.LittleEndian.AppendUint32(b, page), sum)
+		}
+	}
+	if m.end > recordsMost+8*int64(len(m.table)) {
+		if err := m.rewrite(true); err != nil {
+			return err
+		}
+	}
+	if err := m.add(recordPages, b, true); err != nil {
+		return err
+	}
+	clear(j.fresh)
+	return nil
+}
+
+// rewrite puts in the file's place one with the same sums and no more records than
+// they need.
+func (m *sums) rewrite(last bool) error {
+	temp, err := os.CreateTemp(filepath.Dir(m.path), ".sums-*")
+	if err != nil {
+		return fmt.Errorf("making sums: %w", err)
+	}
+	head := append(make([]byte, 0, recordsAt), sumsHeader...)
+	head = binary.LittleEndian.AppendUint32(head, uint32(m.page))
+	head = summed(head[:noteAt-4])
+	every := m.covered.append(nil)
+	for _, sum := range m.table {
+		every = binary.LittleEndian.AppendUint32(every, sum)
+	}
+	other := &sums{path: m.path, file: temp, page: m.page, end: recordsAt, noted: m.noted}
+	_, err = temp.WriteAt(append(head, noteText(m.noted)...), 0)
+	if err == nil {
+		err = other.add(recordEvery, every, false)
+	}
+	if err == nil {
+		err = other.add(recordClosed, m.of[:], false)
+	}
+	if err == nil && !m.sealed {
+		err = other.add(recordOpened, nil, false)
+	}
+	if err == nil && last {
+		err = temp.Sync()
+	}
+	// A file that is open cannot be named everywhere.
+	if err = errors.Join(err, temp.Close(), m.close()); err == nil {
+		err = os.Rename(temp.Name(), sumsPath(m.path))
+	}
+	named := err == nil
+	if !named {
+		err = errors.Join(fmt.Errorf("writing sums: %w", err), os.Remove(temp.Name()))
+	} else if last {
+		// Else what is recorded from now on could be lost with the name.
+		err = syncFolder(m.path)
+	}
+	file, problem := os.OpenFile(sumsPath(m.path), os.O_RDWR, 0)
+	if problem != nil {
+		return errors.Join(err, fmt.Errorf("opening sums: %w", problem))
+	}
+	if m.file = file; named {
+		m.end, m.torn = other.end, false
+	}
+	return err
+}
+
+// seal says that the file was closed as it is now. Like the seal, that need not
+// outlast a loss of power.
+func (m *sums) seal(sum [sha256.Size]byte) error {
+	if m.end > recordsMost+8*int64(len(m.table)) {
+		m.of, m.sealed = sum, true
+		return m.rewrite(false)
+	}
+	return m.add(recordClosed, sum[:], false)
+}
+
+// close gives the file back.
+func (m *sums) close() error {
+	if m == nil || m.file == nil {
+		return nil
+	}
+	err := m.file.Close()
+	m.file = nil
+	return err
+}
