@@ -27,9 +27,10 @@ func Backup(ctx context.Context, config Config, to string, over bool, progress f
 	if err := absent(config.Path); err != nil {
 		return err
 	}
-	if err := compareSeal(ctx, config.Path); err != nil && !errors.Is(err, errNoSeal) {
+	if _, err := compareClosed(ctx, config.Path); err != nil {
 		return err
 	}
+	defer func() { err = errors.Join(err, tidy(ctx, config.Path)) }()
 	if err := free(to); err != nil && (!over || !errors.Is(err, ErrThere)) {
 		return err
 	}
