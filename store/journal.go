@@ -172,7 +172,7 @@ func (j *journal) beyond() (left int, lost bool, err error) {
 			if j.timely(f) {
 				left++
 			}
-			lost = lost || fits && ended && broken
+			lost = lost || fits && ended && broken && j.timely(f)
 			broken = broken || !fits || !j.timely(f)
 			says, should = stored(f), next
 			ended = committed(f) != 0 && (fits || j.timely(f))
