@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"database/sql"
+	"encoding/binary"
 	"errors"
 	"fmt"
 	"os"
@@ -118,17 +119,44 @@ func (s *Store) adopt(ctx context.Context, db *sql.DB) error {
 	return s.makeSums(ctx, db, pages)
 }
 
-// kept takes note of what a commit has put into the journal, before anybody is
-// answered, and says whether it is time to move it. What fails here fails again, and is
-// told, when it is moved: that the note is behind is no fault of the commit.
+// kept takes note of how far a commit has brought the journal, before anybody is
+// answered, and says whether it is time to move it. A note that is behind, as when it
+// cannot be written, says less than it could and nothing wrong.
 func (s *Store) kept() (due bool) {
-	if s.journal.readOn() != nil {
-		return false
+	at, err := s.indexed()
+	if err != nil {
+		if s.journal.readOn() != nil {
+			return false
+		}
+		at = s.journal.mark
 	}
-	if s.sums != nil && s.sums.noted != s.journal.mark {
-		_ = s.sums.note(s.journal.mark)
+	if s.sums != nil && s.sums.noted != at {
+		_ = s.sums.note(at)
 	}
-	return s.journal.mark.frames-s.journal.tried >= checkpointFrames && !s.trial.going()
+	if at.salts == s.tried.salts {
+		at.frames -= s.tried.frames
+	}
+	return at.frames >= checkpointFrames && !s.trial.going()
+}
+
+// indexed reads from the index of the journal where its last transaction ends: from
+// the fields iVersion, mxFrame and aSalt of its head (SQLite, WAL-mode File Format,
+// 2.1), which are in the byte order of the machine.
+func (s *Store) indexed() (at mark, err error) {
+	if s.index == nil {
+		// Like the database file, it is closed after SQLite has closed it.
+		if s.index, err = os.Open(s.path + "-shm"); err != nil {
+			return at, fmt.Errorf("opening index of journal: %w", err)
+		}
+	}
+	var head [40]byte
+	if _, err := s.index.ReadAt(head[:], 0); err != nil {
+		return at, fmt.Errorf("reading index of journal: %w", err)
+	}
+	if binary.NativeEndian.Uint32(head[:]) != journalSince {
+		return at, errors.New("the index of the journal is of another version")
+	}
+	return mark{salts: [8]byte(head[32:]), frames: binary.NativeEndian.Uint32(head[16:])}, nil
 }
 
 // moveSome moves what no reader holds back.
@@ -147,7 +175,7 @@ func (s *Store) move(ctx context.Context, db *sql.DB, how string) error {
 	if err := s.journal.readOn(); err != nil {
 		return err
 	}
-	s.journal.tried = s.journal.mark.frames
+	s.tried = s.journal.mark
 	if s.sums != nil {
 		if err := s.sums.ready(s.journal); err != nil {
 			return err

@@ -17,8 +17,7 @@ const (
 	magicLittle  = 0x377f0682
 	magicBig     = 0x377f0683
 	journalSince = 3007000
-	// framesAtOnce is how many frames are read at a time: what a usual post writes.
-	framesAtOnce = 16
+	framesAtOnce = 32
 )
 
 // castagnoli sums pages: CRC-32C finds every damage of up to three bits, and of any
@@ -46,9 +45,7 @@ type journal struct {
 	size  uint32           // pages of the database after it
 	pages map[uint32]uint32
 	// fresh are the sums of the pages that are in no record of sums yet.
-	fresh map[uint32]uint32
-	// tried is how many frames there were when they were last moved into the file.
-	tried  uint32
+	fresh  map[uint32]uint32
 	buffer []byte
 }
 
@@ -88,11 +85,12 @@ func (j *journal) readOn() error {
 		}
 		for ; len(frames) > 0; frames = frames[j.frame():] {
 			f := frames[:j.frame()]
-			next := j.sumOn(chain, f)
-			if !j.timely(f) || number(f) == 0 || next != stored(f) {
+			if !j.timely(f) || number(f) == 0 {
 				return nil
 			}
-			chain = next
+			if chain = j.sumOn(chain, f); chain != stored(f) {
+				return nil
+			}
 			at++
 			open[number(f)] = sumPage(f[frameHead:])
 			if committed(f) == 0 {
@@ -109,7 +107,7 @@ func (j *journal) readOn() error {
 
 // begin takes up a journal that was begun anew, or none where its head does not fit.
 func (j *journal) begin(head [journalHead]byte) {
-	j.head, j.order, j.mark, j.size, j.tried = head, nil, mark{}, 0, 0
+	j.head, j.order, j.mark, j.size = head, nil, mark{}, 0
 	clear(j.pages)
 	word := func(at int) uint32 { return binary.BigEndian.Uint32(head[at:]) }
 	order := map[uint32]binary.ByteOrder{magicLittle: binary.LittleEndian, magicBig: binary.BigEndian}[word(0)]

@@ -48,10 +48,11 @@ type Config struct {
 type Store struct {
 	path           string
 	hold           *hold
-	found          seal   // how the file was found, zero where it was not sealed
-	trial          *trial // nil where there is nothing to compare
-	file           *os.File
+	found          seal     // how the file was found, zero where it was not sealed
+	trial          *trial   // nil where there is nothing to compare
+	file, index    *os.File // beside SQLite; closed when it has closed them
 	journal        *journal
+	tried          mark  // where the journal ended when it was last moved
 	sums           *sums // nil where there are none
 	writer, reader *sql.DB
 	commits        *committer
@@ -247,13 +248,17 @@ func (s *Store) closePools() error {
 
 func (s *Store) closeSums() error { return errors.Join(s.journal.close(), s.sums.close()) }
 
-// closeFiles closes the database file, which is done after SQLite has: the system
-// gives up all locks that a process has on a file when the process closes it once.
+// closeFiles closes what SQLite has locks on, which is done after SQLite has closed
+// it: the system gives up all locks that a process has on a file when the process
+// closes it once.
 func (s *Store) closeFiles() error {
-	if s.file == nil {
-		return s.trial.close()
+	err := s.trial.close()
+	for _, file := range []*os.File{s.file, s.index} {
+		if file != nil {
+			err = errors.Join(err, file.Close())
+		}
 	}
-	return errors.Join(s.file.Close(), s.trial.close())
+	return err
 }
 
 // Vacuum rebuilds the file and empties the journal, so that nothing that was
