@@ -24,6 +24,7 @@ func (s *Store) openSums(found seal, notice func(string)) (sound bool, err error
 	if err := s.journal.readOn(); err != nil {
 		return false, err
 	}
+	_ = os.Remove(newSumsPath(s.path)) // a kill left it
 	m, err := readSums(s.path)
 	if err != nil {
 		return false, err

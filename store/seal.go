@@ -168,10 +168,10 @@ func (s *Store) sealUp() error {
 	if err := now.write(s.path); err != nil {
 		return err
 	}
-	if s.sums == nil {
+	if s.sums == nil || s.sums.seal(now.sum) == nil {
 		return nil
 	}
-	return s.sums.seal(now.sum)
+	return dropSums(s.path) // the seal does without
 }
 
 // sumClosed sums a file that was just closed and holds its pages against their sums,
@@ -190,8 +190,12 @@ func (s *Store) sumClosed() (sum [sha256.Size]byte, err error) {
 		return sum, err
 	}
 	if s.sums == nil {
-		s.sums = &sums{path: s.path, page: pages.page, table: pages.sums}
-		return sum, s.sums.rewrite(false)
+		made := &sums{path: s.path, page: pages.page, table: pages.sums}
+		if made.rewrite(false) == nil {
+			s.sums = made
+			return sum, nil
+		}
+		return sum, errors.Join(made.close(), dropSums(s.path))
 	}
 	same := len(pages.sums) == len(s.sums.table)
 	for i := 0; same && i < len(pages.sums); i++ {

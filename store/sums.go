@@ -8,7 +8,6 @@ import (
 	"hash/crc32"
 	"io/fs"
 	"os"
-	"path/filepath"
 )
 
 // The sums of the pages of a database file stand in a file beside it, so that what
@@ -56,9 +55,13 @@ type sums struct {
 
 func sumsPath(path string) string { return path + ".sums" }
 
+// newSumsPath is where they are written before they take their place.
+func newSumsPath(path string) string { return path + ".sums-new" }
+
 // dropSums takes the sums away for good: they would accuse what is written without
 // them.
 func dropSums(path string) error {
+	_ = os.Remove(newSumsPath(path))
 	err := os.Remove(sumsPath(path))
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil
@@ -115,19 +118,10 @@ func whole(b []byte) bool {
 	return crc32.Checksum(b[:len(b)-4], castagnoli) == binary.LittleEndian.Uint32(b[len(b)-4:])
 }
 
-// summed adds the sum.
-func summed(b []byte) []byte {
-	return binary.LittleEndian.AppendUint32(b, crc32.Checksum(b, castagnoli))
-}
-
 func parseMark(b []byte) (m mark, rest []byte) {
 	copy(m.salts[:], b)
 	m.frames = binary.LittleEndian.Uint32(b[8:])
 	return m, b[12:]
-}
-
-func (m mark) append(b []byte) []byte {
-	return binary.LittleEndian.AppendUint32(append(b, m.salts[:]...), m.frames)
 }
 
 // take does what a record says.
@@ -149,9 +143,9 @@ func (m *sums) take(kind uint32, b []byte) bool {
 		}
 	case kind == recordEvery && len(b) >= 12 && len(b)%4 == 0:
 		m.covered, b = parseMark(b)
-		m.table = make([]uint32, 0, len(b)/4)
-		for len(b) > 0 {
-			m.table = append(m.table, next())
+		m.table = make([]uint32, len(b)/4)
+		for i := range m.table {
+			m.table[i] = binary.LittleEndian.Uint32(b[4*i:])
 		}
 	case kind == recordOpened && len(b) == 0:
 		m.sealed = false
@@ -170,122 +164,6 @@ func (m *sums) resize(pages uint32) {
 		m.table = append(m.table, 0)
 	}
 	m.table = m.table[:pages]
-}
-
-// add adds a record, and makes it last where it must.
-func (m *sums) add(kind uint32, payload []byte, last bool) error {
-	b := binary.LittleEndian.AppendUint32(nil, kind)
-	b = binary.LittleEndian.AppendUint32(b, uint32(len(payload)))
-	b = summed(append(b, payload...))
-	_, err := m.file.WriteAt(b, m.end)
-	if err == nil && last {
-		err = m.file.Sync()
-	}
-	if err != nil {
-		return errors.Join(fmt.Errorf("writing sums: %w", err), m.file.Truncate(m.end))
-	}
-	m.end += int64(len(b))
-	m.take(kind, payload)
-	return nil
-}
-
-// note says how far the journal has been answered for. It need not be on the disk:
-// whatever of it is there after a loss of power is true.
-func (m *sums) note(at mark) error {
-	if _, err := m.file.WriteAt(noteText(at), noteAt); err != nil {
-		return fmt.Errorf("writing sums: %w", err)
-	}
-	m.noted = at
-	return nil
-}
-
-func noteText(at mark) []byte {
-	b := make([]byte, recordsAt-noteAt-4)
-	copy(b, at.append(nil))
-	return summed(b)
-}
-
-// ready records the sums of what the journal holds, so that it may be moved into the
-// file.
-func (m *sums) ready(j *journal) error {
-	if j.mark == m.covered || j.mark.frames == 0 {
-		return nil
-	}
-	b := binary.LittleEndian.AppendUint32(j.mark.append(nil), j.size)
-	for page, sum := range j.fresh {
-		if page <= j.size {
-			b = binary.LittleEndian.AppendUint32(binary.LittleEndian.AppendUint32(b, page), sum)
-		}
-	}
-	if m.end > recordsMost+8*int64(len(m.table)) {
-		if err := m.rewrite(true); err != nil {
-			return err
-		}
-	}
-	if err := m.add(recordPages, b, true); err != nil {
-		return err
-	}
-	clear(j.fresh)
-	return nil
-}
-
-// rewrite puts in the file's place one with the same sums and no more records than
-// they need.
-func (m *sums) rewrite(last bool) error {
-	temp, err := os.CreateTemp(filepath.Dir(m.path), ".sums-*")
-	if err != nil {
-		return fmt.Errorf("making sums: %w", err)
-	}
-	head := append(make([]byte, 0, recordsAt), sumsHeader...)
-	head = binary.LittleEndian.AppendUint32(head, uint32(m.page))
-	head = summed(head[:noteAt-4])
-	every := m.covered.append(nil)
-	for _, sum := range m.table {
-		every = binary.LittleEndian.AppendUint32(every, sum)
-	}
-	other := &sums{path: m.path, file: temp, page: m.page, end: recordsAt, noted: m.noted}
-	_, err = temp.WriteAt(append(head, noteText(m.noted)...), 0)
-	if err == nil {
-		err = other.add(recordEvery, every, false)
-	}
-	if err == nil {
-		err = other.add(recordClosed, m.of[:], false)
-	}
-	if err == nil && !m.sealed {
-		err = other.add(recordOpened, nil, false)
-	}
-	if err == nil && last {
-		err = temp.Sync()
-	}
-	// A file that is open cannot be named everywhere.
-	if err = errors.Join(err, temp.Close(), m.close()); err == nil {
-		err = os.Rename(temp.Name(), sumsPath(m.path))
-	}
-	named := err == nil
-	if !named {
-		err = errors.Join(fmt.Errorf("writing sums: %w", err), os.Remove(temp.Name()))
-	} else if last {
-		// Else what is recorded from now on could be lost with the name.
-		err = syncFolder(m.path)
-	}
-	file, problem := os.OpenFile(sumsPath(m.path), os.O_RDWR, 0)
-	if problem != nil {
-		return errors.Join(err, fmt.Errorf("opening sums: %w", problem))
-	}
-	if m.file = file; named {
-		m.end, m.torn = other.end, false
-	}
-	return err
-}
-
-// seal says that the file was closed as it is now. Like the seal, that need not
-// outlast a loss of power.
-func (m *sums) seal(sum [sha256.Size]byte) error {
-	if m.end > recordsMost+8*int64(len(m.table)) {
-		m.of, m.sealed = sum, true
-		return m.rewrite(false)
-	}
-	return m.add(recordClosed, sum[:], false)
 }
 
 // close gives the file back.
