@@ -36,7 +36,7 @@ func journalOf(t *testing.T, sales int) (m moment, ends []int) {
 // disk.
 func (m moment) unnoted() moment {
 	content := bytes.Clone(m[".sums"])
-	copy(content[noteAt:], noteText(mark{}))
+	copy(content[noteAt:], noteText(mark{}, 0))
 	return m.with(".sums", content)
 }
 
@@ -118,7 +118,7 @@ func TestWhatWasNotFinishedWhenThePowerWentIsLeftOut(t *testing.T) {
 	noted := bytes.Clone(m[".sums"])
 	before, _ := parseMark(noted[noteAt:])
 	before.frames = uint32((last - journalHead) / frame)
-	copy(noted[noteAt:], noteText(before))
+	copy(noted[noteAt:], noteText(before, 0))
 	m = m.with(".sums", noted)
 	require.Greater(t, len(m["-wal"])-last, frame, "it has several frames")
 	for at := last; at < len(m["-wal"]); at += frame {

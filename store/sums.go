@@ -86,8 +86,10 @@ func readSums(path string) (*sums, error) {
 		return nil, nil
 	}
 	m.page = int(binary.LittleEndian.Uint32(content[len(sumsHeader):]))
+	said := int64(0)
 	if note := content[noteAt:recordsAt]; whole(note) {
-		m.noted, _ = parseMark(note)
+		m.noted, note = parseMark(note)
+		said = int64(binary.LittleEndian.Uint64(note))
 	} else {
 		m.torn = true
 	}
@@ -107,6 +109,7 @@ func readSums(path string) (*sums, error) {
 	if m.table == nil {
 		return nil, nil
 	}
+	m.torn = m.torn || m.end < said
 	if m.file, err = os.OpenFile(sumsPath(path), os.O_RDWR, 0); err != nil {
 		return nil, fmt.Errorf("opening sums: %w", err)
 	}

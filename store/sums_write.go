@@ -23,22 +23,24 @@ func (m *sums) add(kind uint32, payload []byte, last bool) error {
 	}
 	m.end += int64(len(b))
 	m.take(kind, payload)
-	return nil
+	return m.note(m.noted)
 }
 
 // note says how far the journal has been answered for. It need not be on the disk:
 // whatever of it is there after a loss of power is true.
 func (m *sums) note(at mark) error {
-	if _, err := m.file.WriteAt(noteText(at), noteAt); err != nil {
+	if _, err := m.file.WriteAt(noteText(at, m.end), noteAt); err != nil {
 		return fmt.Errorf("writing sums: %w", err)
 	}
 	m.noted = at
 	return nil
 }
 
-func noteText(at mark) []byte {
+// noteText also says where the records end, so that one that is gone as if it had
+// never been is missed.
+func noteText(at mark, end int64) []byte {
 	b := make([]byte, recordsAt-noteAt-4)
-	copy(b, at.append(nil))
+	copy(b, binary.LittleEndian.AppendUint64(at.append(nil), uint64(end)))
 	return summed(b)
 }
 
@@ -81,7 +83,7 @@ func (m *sums) rewrite(last bool) error {
 		every = binary.LittleEndian.AppendUint32(every, sum)
 	}
 	other := &sums{path: m.path, file: temp, page: m.page, end: recordsAt, noted: m.noted}
-	_, err = temp.WriteAt(append(head, noteText(m.noted)...), 0)
+	_, err = temp.WriteAt(head, 0)
 	if err == nil {
 		err = other.add(recordEvery, every, false)
 	}
