@@ -21,7 +21,7 @@ const (
 )
 
 // castagnoli sums pages: CRC-32C finds every damage of up to three bits, and of any
-// number within 32 in a row, and is counted by the processor itself.
+// number within 32 in a row (from memory), and is counted by the processor itself.
 var castagnoli = crc32.MakeTable(crc32.Castagnoli)
 
 // A mark is a place in the journal: the time of which it is, told by the salts that

@@ -129,26 +129,23 @@ func parseMark(b []byte) (m mark, rest []byte) {
 
 // take does what a record says.
 func (m *sums) take(kind uint32, b []byte) bool {
-	next := func() (n uint32) {
-		n, b = binary.LittleEndian.Uint32(b), b[4:]
-		return n
-	}
+	word := binary.LittleEndian.Uint32
 	switch {
 	case kind == recordPages && len(b) >= 16 && len(b)%8 == 0:
 		m.covered, b = parseMark(b)
-		m.resize(next())
-		for len(b) > 0 {
-			page, sum := next(), next()
+		m.resize(word(b))
+		for b = b[4:]; len(b) > 0; b = b[8:] {
+			page := word(b)
 			if page == 0 || int(page) > len(m.table) {
 				return false
 			}
-			m.table[page-1] = sum
+			m.table[page-1] = word(b[4:])
 		}
 	case kind == recordEvery && len(b) >= 12 && len(b)%4 == 0:
 		m.covered, b = parseMark(b)
 		m.table = make([]uint32, len(b)/4)
 		for i := range m.table {
-			m.table[i] = binary.LittleEndian.Uint32(b[4*i:])
+			m.table[i] = word(b[4*i:])
 		}
 	case kind == recordOpened && len(b) == 0:
 		m.sealed = false
@@ -163,8 +160,8 @@ func (m *sums) take(kind uint32, b []byte) bool {
 // resize makes the table that of a file of so many pages. Of a page that is in no
 // record nothing was ever written.
 func (m *sums) resize(pages uint32) {
-	for uint32(len(m.table)) < pages {
-		m.table = append(m.table, 0)
+	if more := int(pages) - len(m.table); more > 0 {
+		m.table = append(m.table, make([]uint32, more)...)
 	}
 	m.table = m.table[:pages]
 }

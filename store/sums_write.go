@@ -120,7 +120,7 @@ func (m *sums) rewrite(last bool) error {
 // seal says that the file was closed as it is now. Like the seal, that need not
 // outlast a loss of power.
 func (m *sums) seal(sum [sha256.Size]byte) error {
-	if m.end > recordsMost+8*int64(len(m.table)) {
+	if m.end > recordsMost+4*int64(len(m.table)) { // the next start reads it
 		m.of, m.sealed = sum, true
 		return m.rewrite(false)
 	}
