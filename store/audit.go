@@ -57,14 +57,9 @@ func Audit(ctx context.Context, config Config, tell func(Finding)) error {
 	if err := absent(config.Path); err != nil {
 		return err
 	}
-	sealed := Finding{Check: "seal: the file is as it was closed"}
-	switch err := compareSeal(ctx, config.Path); {
-	case errors.Is(err, errNoSeal):
-		sealed.Check = "seal: there is none, as the file is in use or was not closed"
-	case err != nil:
-		sealed.Problem = err
-	}
-	tell(sealed)
+	closed, err := compareClosed(ctx, config.Path)
+	compared := Finding{Check: closed, Problem: err}
+	tell(compared)
 	db, err := connect(ctx, config.Path, 1, true)
 	if err != nil {
 		if refused := refusal(config.Path, err); refused != nil {
@@ -73,36 +68,10 @@ func Audit(ctx context.Context, config Config, tell func(Finding)) error {
 		return err
 	}
 	err = audit(ctx, db, config, tell)
-	if sealed.Problem != nil {
+	if compared.Problem != nil {
 		err = errors.Join(err, ErrUnsound)
 	}
-	return errors.Join(err, db.Close())
-}
-
-// errNoSeal: there is no seal to compare the file with.
-var errNoSeal = errors.New("there is no seal")
-
-// compareSeal compares a file that nobody has open with its seal.
-func compareSeal(ctx context.Context, path string) error {
-	held, err := holdFile(ctx, path, 0)
-	if refused, ok := errors.AsType[*OpenError](err); ok && refused.Refusal == Held {
-		return errNoSeal
-	}
-	if err != nil {
-		return err
-	}
-	found, compared, err := trust(ctx, path)
-	switch {
-	case err != nil:
-	case found == (seal{}):
-		err = errNoSeal
-	case !compared:
-		var sum [len(found.sum)]byte
-		if sum, err = sumFile(ctx, path); err == nil && sum != found.sum {
-			err = &OpenError{Refusal: Altered, Path: path}
-		}
-	}
-	return errors.Join(err, held.release())
+	return errors.Join(err, db.Close(), tidy(ctx, config.Path))
 }
 
 // audit makes all checks in one view of the database.

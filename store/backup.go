@@ -27,9 +27,10 @@ func Backup(ctx context.Context, config Config, to string, over bool, progress f
 	if err := absent(config.Path); err != nil {
 		return err
 	}
-	if err := compareSeal(ctx, config.Path); err != nil && !errors.Is(err, errNoSeal) {
+	if _, err := compareClosed(ctx, config.Path); err != nil {
 		return err
 	}
+	defer func() { err = errors.Join(err, tidy(ctx, config.Path)) }()
 	if err := free(to); err != nil && (!over || !errors.Is(err, ErrThere)) {
 		return err
 	}
@@ -143,7 +144,7 @@ func place(ctx context.Context, from, to string) error {
 	if err != nil {
 		return err
 	}
-	if err := dropSeal(to); err != nil {
+	if err := errors.Join(dropSeal(to), dropSums(to)); err != nil {
 		return err
 	}
 	if err := os.Rename(from, to); err != nil {

@@ -92,6 +92,10 @@ func TestABackupLeavesTheSealOfAClosedDatabaseRight(t *testing.T) {
 	before := sealOf(t, c)
 	require.NoError(t, store.Backup(t.Context(), c, filepath.Join(t.TempDir(), "copy.db"), false, silent))
 	assert.Equal(t, before, sealOf(t, c))
+	for _, beside := range []string{"-wal", "-shm"} {
+		_, err := os.Stat(c.Path + beside)
+		require.ErrorIs(t, err, fs.ErrNotExist)
+	}
 	s, err := store.Open(t.Context(), c)
 	require.NoError(t, err)
 	require.NoError(t, s.Close())

@@ -30,6 +30,10 @@ var errClosed = errors.New("store is closed")
 // takes back that part alone.
 type committer struct {
 	db *sql.DB
+	// kept is called after a commit, before anybody is answered. Where it says so, rest
+	// is called after they are, before the next has the turn.
+	kept func() bool
+	rest func(db *sql.DB)
 	// longest is batchLongest; tests of what is shared give a busy machine more.
 	longest time.Duration
 
@@ -205,12 +209,19 @@ func (c *committer) pass() {
 // leave commits what there is to commit, hands the turn on, and tells everybody.
 func (c *committer) leave() {
 	var err error
+	due := false
 	if c.tx != nil {
 		err = c.tx.Commit()
 		c.tx = nil
+		due = err == nil && c.kept()
 	}
 	told := c.in
 	c.in = nil
+	if due {
+		tell(told, err)
+		told = nil
+		c.rest(c.db)
+	}
 	c.mu.Lock()
 	if len(c.waiting) > 0 {
 		c.handOver()
@@ -218,8 +229,12 @@ func (c *committer) leave() {
 		c.taken = false
 	}
 	c.mu.Unlock()
-	for _, p := range told {
-		p.outcome <- err
+	tell(told, err)
+}
+
+func tell(parts []*part, outcome error) {
+	for _, p := range parts {
+		p.outcome <- outcome
 	}
 }
 

@@ -98,20 +98,19 @@ func rate(b *testing.B, p poster, writers, posts int) float64 {
 	return float64(posts) / time.Since(began).Seconds()
 }
 
-func benchStore(b *testing.B) (*Store, string) {
+func benchStore(b *testing.B) *Store {
 	folder := b.TempDir()
-	path := filepath.Join(folder, "a.db")
-	s, err := Open(b.Context(), Config{Path: path, KeysPath: filepath.Join(folder, "a.keys")})
+	s, err := Open(b.Context(), Config{Path: filepath.Join(folder, "a.db"), KeysPath: filepath.Join(folder, "a.keys")})
 	require.NoError(b, err)
 	b.Cleanup(func() { require.NoError(b, s.Close()) })
-	return s, path
+	return s
 }
 
 func member(writer int) Who { return Who{ann.Community, fmt.Sprint("member ", writer)} }
 
 // clockPosts start and stop a clock, on a new piece after 40 entries.
 func clockPosts(b *testing.B) poster {
-	s, _ := benchStore(b)
+	s := benchStore(b)
 	state := make([]struct{ posts, piece, in int }, together)
 	var delivery atomic.Int64
 	return poster{post: func(ctx context.Context, writer, _ int) error {
@@ -137,7 +136,7 @@ func clockPosts(b *testing.B) poster {
 
 // salePosts share a draft that was made before.
 func salePosts(b *testing.B) poster {
-	s, _ := benchStore(b)
+	s := benchStore(b)
 	type draft struct {
 		who  Who
 		code string
@@ -170,10 +169,14 @@ func salePosts(b *testing.B) poster {
 	}
 }
 
-// bareDB opens a file with our schema by the driver alone.
+// bareDB opens a file with our schema by the driver alone, which moves the journal at
+// SQLite's own usual number of pages. The store is closed, and does for its hashes.
 func bareDB(b *testing.B) (*Store, *sql.DB) {
-	s, path := benchStore(b)
-	db, err := sql.Open("sqlite", address(path, false))
+	path := filepath.Join(b.TempDir(), "a.db")
+	s, err := Open(b.Context(), Config{Path: path, KeysPath: path + ".keys"})
+	require.NoError(b, err)
+	require.NoError(b, s.Close())
+	db, err := sql.Open("sqlite", address(path, false)+"&_pragma=wal_autocheckpoint(1000)")
 	require.NoError(b, err)
 	db.SetMaxOpenConns(1)
 	b.Cleanup(func() { require.NoError(b, db.Close()) })
@@ -199,7 +202,7 @@ func bareEntries(b *testing.B) poster {
 
 // consentPosts note consents.
 func consentPosts(b *testing.B) poster {
-	s, _ := benchStore(b)
+	s := benchStore(b)
 	var number atomic.Int64
 	return poster{post: func(ctx context.Context, _, _ int) error {
 		return s.OptIn(ctx, Who{ann.Community, fmt.Sprint(number.Add(1))}, 1, march)

@@ -57,6 +57,9 @@ const (
 type OpenError struct {
 	Refusal        Refusal
 	Path, KeysPath string
+	// Part is the file of which a Damaged database knows by its sums that it is not
+	// as it was written.
+	Part string
 }
 
 // Error gives the sentence.
@@ -83,6 +86,12 @@ func (e *OpenError) Error() string {
 		return fmt.Sprintf("there is no room left on the disk of the database %q; make room and start again", e.Path)
 	case Held:
 		return fmt.Sprintf("the database %q is in use by another tallystick; end that one first, or wait until it is done", e.Path)
+	case Damaged:
+		if e.Part != "" {
+			return fmt.Sprintf("the database %q is damaged: %q is not as it was written; "+
+				"put back its newest copy, or delete %q to have the files examined and used as far as they can be read", e.Path, e.Part, sumsPath(e.Path))
+		}
+		fallthrough
 	default:
 		return fmt.Sprintf("the database %q is damaged or is not a database; put back its newest copy", e.Path)
 	}

@@ -29,6 +29,7 @@ var pragmas = []struct{ name, set, read string }{
 	{"synchronous", "FULL", "2"},
 	{"foreign_keys", "1", "1"},
 	{"secure_delete", "1", "1"},
+	{"wal_autocheckpoint", "0", "0"},
 }
 
 // escaped gives a path as it stands in an address: the characters that would end it
@@ -41,10 +42,14 @@ func escaped(path string) string {
 func address(path string, readOnly bool) string {
 	settings := []string{"_dqs=0", "_defensive=1"}
 	for _, p := range pragmas {
+		if readOnly && p.name == "journal_mode" {
+			continue // it is the file's, and set by who may write
+		}
 		settings = append(settings, "_pragma="+p.name+"("+p.set+")")
 	}
 	if readOnly {
-		settings = append(settings, "_query_only=1", fmt.Sprintf("_pragma=cache_size(-%d)", readerCache))
+		// Who opens it like this never moves the journal into the file either.
+		settings = append(settings, "mode=ro", "_query_only=1", fmt.Sprintf("_pragma=cache_size(-%d)", readerCache))
 	} else {
 		// What a part of a shared transaction may have to take back is held in
 		// memory; else each part would write a file.
@@ -65,6 +70,7 @@ func connect(ctx context.Context, path string, connections int, readOnly bool) (
 	db.SetMaxIdleConns(connections)
 	want := slices.Clone(pragmas)
 	if readOnly {
+		want = slices.DeleteFunc(want, func(p struct{ name, set, read string }) bool { return p.name == "journal_mode" })
 		want = append(want, struct{ name, set, read string }{"query_only", "1", "1"},
 			struct{ name, set, read string }{"cache_size", "", fmt.Sprint(-readerCache)})
 	} else {
@@ -103,7 +109,7 @@ func makeFile(path string) error {
 	if err := f.Close(); err != nil {
 		return fmt.Errorf("closing database file: %w", err)
 	}
-	for _, beside := range []string{"", "-wal", "-shm"} {
+	for _, beside := range []string{"", "-wal", "-shm", ".sums"} {
 		if err := closeToOthers(path + beside); err != nil && !errors.Is(err, fs.ErrNotExist) {
 			return err
 		}
@@ -142,7 +148,7 @@ func (s *Store) beginning(path string) (there bool, err error) {
 	switch _, err := os.Stat(path); {
 	case errors.Is(err, fs.ErrNotExist):
 		// It was moved away, and another is begun.
-		return false, errors.Join(dropSeal(path), s.hold.note(false))
+		return false, errors.Join(dropSeal(path), dropSums(path), s.hold.note(false))
 	case err != nil:
 		return false, fmt.Errorf("looking for database: %w", err)
 	}

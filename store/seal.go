@@ -112,21 +112,22 @@ func sumFile(ctx context.Context, path string) ([sha256.Size]byte, error) {
 	if err != nil {
 		return [sha256.Size]byte{}, fmt.Errorf("opening file to sum it: %w", err)
 	}
-	sum, err := sumOf(ctx, file, func() {})
+	sum, err := sumOf(ctx, file, io.Discard, func() {})
 	return sum, errors.Join(err, file.Close())
 }
 
 // sumPiece is how much of a file is read at a time.
 const sumPiece = 1 << 20
 
-// sumOf reads all there is, and rests after each piece.
-func sumOf(ctx context.Context, from io.Reader, rest func()) (sum [sha256.Size]byte, err error) {
+// sumOf reads all there is, gives it to another too, and rests after each piece.
+func sumOf(ctx context.Context, from io.Reader, also io.Writer, rest func()) (sum [sha256.Size]byte, err error) {
 	h := sha256.New()
+	both := io.MultiWriter(h, also)
 	for {
 		if err := ctx.Err(); err != nil {
 			return sum, err
 		}
-		_, err := io.CopyN(h, from, sumPiece)
+		_, err := io.CopyN(both, from, sumPiece)
 		if errors.Is(err, io.EOF) {
 			return [sha256.Size]byte(h.Sum(nil)), nil
 		}
@@ -149,21 +150,61 @@ func journalled(path string) (bool, error) {
 	return info.Size() > 0, nil
 }
 
-// sealUp seals a closed file. A file that is as it was found keeps the sum it had.
-func sealUp(path string, before seal) error {
-	if left, err := journalled(path); err != nil || left {
+// sealUp seals a closed file. One that is as it was found keeps the sum it had; of
+// another, each page is what was written to it, or there is no seal.
+func (s *Store) sealUp() error {
+	if left, err := journalled(s.path); err != nil || left {
 		return err // somebody else has it open, and what is in the journal is not in the file
 	}
-	now, err := look(path)
+	now, err := look(s.path)
 	if err != nil {
 		return err
 	}
-	if now.sum = before.sum; !before.untouched(now) {
-		if now.sum, err = sumFile(context.Background(), path); err != nil {
+	if now.sum = s.found.sum; !s.found.untouched(now) {
+		if now.sum, err = s.sumClosed(); err != nil {
 			return err
 		}
 	}
-	return now.write(path)
+	if err := now.write(s.path); err != nil {
+		return err
+	}
+	if s.sums == nil || s.sums.seal(now.sum) == nil {
+		return nil
+	}
+	return dropSums(s.path) // the seal does without
+}
+
+// sumClosed sums a file that was just closed and holds its pages against their sums,
+// which it makes where there are none.
+func (s *Store) sumClosed() (sum [sha256.Size]byte, err error) {
+	file, err := os.Open(s.path)
+	if err != nil {
+		return sum, fmt.Errorf("opening file to sum it: %w", err)
+	}
+	defer func() { err = errors.Join(err, file.Close()) }()
+	pages := &pageSums{sums: []uint32{}}
+	if pages.page, err = pageSize(file); err != nil {
+		return sum, err
+	}
+	if sum, err = sumOf(context.Background(), file, pages, func() {}); err != nil {
+		return sum, err
+	}
+	if s.sums == nil {
+		made := &sums{path: s.path, page: pages.page, table: pages.sums}
+		if made.rewrite(false) == nil {
+			s.sums = made
+			return sum, nil
+		}
+		return sum, errors.Join(made.close(), dropSums(s.path))
+	}
+	same := len(pages.sums) == len(s.sums.table)
+	for i := 0; same && i < len(pages.sums); i++ {
+		same = s.sums.table[i] == 0 || s.sums.table[i] == pages.sums[i]
+	}
+	if !same {
+		return sum, &OpenError{Refusal: Damaged, Path: s.path, Part: s.path}
+	}
+	return sum, nil
 }
 
 // summedAtOnce is the size up to which a file is summed before the first answer:

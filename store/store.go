@@ -18,6 +18,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"os"
 	"sync/atomic"
 
 	"tallystick/calc/pool"
@@ -35,6 +36,9 @@ type Config struct {
 	// Lost is called once, with an *OpenError, when a file that is at work turns out
 	// to be damaged. It may be nil.
 	Lost func(error)
+	// Notice is told, in a sentence for the log, of what a killed process has left
+	// behind that is of no use. It may be nil.
+	Notice func(string)
 	// Rules are the rules of ReleaseDue; zero is pool.StandardRules, and looser
 	// ones are refused.
 	Rules pool.Rules
@@ -44,8 +48,12 @@ type Config struct {
 type Store struct {
 	path           string
 	hold           *hold
-	found          seal   // how the file was found, zero where it was not sealed
-	trial          *trial // nil where there is nothing to compare
+	found          seal     // how the file was found, zero where it was not sealed
+	trial          *trial   // nil where there is nothing to compare
+	file, index    *os.File // beside SQLite; closed when it has closed them
+	journal        *journal
+	tried          mark  // where the journal ended when it was last moved
+	sums           *sums // nil where there are none
 	writer, reader *sql.DB
 	commits        *committer
 	keys           keys
@@ -87,7 +95,7 @@ func Open(ctx context.Context, config Config) (*Store, error) {
 	}
 	s.path = config.Path
 	if err := s.open(ctx, config); err != nil {
-		err = errors.Join(err, s.closePools(), s.trial.close(), s.hold.release())
+		err = errors.Join(err, s.closeSums(), s.closePools(), s.closeFiles(), s.hold.release())
 		if refused := refusal(config.Path, err); refused != nil {
 			return nil, refused
 		}
@@ -126,7 +134,12 @@ func (s *Store) open(ctx context.Context, config Config) (err error) {
 	if err != nil {
 		return err
 	}
-	if s.found = found; found == (seal{}) {
+	s.found = found
+	sound, err := s.openSums(found, config.Notice)
+	if err != nil {
+		return err
+	}
+	if !sound {
 		if err := examineFile(path); err != nil {
 			return err
 		}
@@ -134,16 +147,17 @@ func (s *Store) open(ctx context.Context, config Config) (err error) {
 	if err := dropSeal(path); err != nil {
 		return err
 	}
-	// The writer comes first: it makes the journal that readers need.
-	if s.writer, err = connect(ctx, path, 1, false); err != nil {
+	if err := s.connect(ctx); err != nil {
 		return err
 	}
-	s.commits = &committer{db: s.writer, longest: batchLongest}
 	switch {
-	case found == (seal{}):
+	case !sound:
 		err = examine(ctx, s.writer, path)
-	case !compared:
-		s.trial, err = try(ctx, path, found, config.Lost)
+	case found != (seal{}) && !compared:
+		s.trial, err = try(ctx, path, found, s.sums == nil, config.Lost)
+	}
+	if err == nil && s.sums == nil && s.trial == nil {
+		err = s.makeSums(ctx, s.writer, nil)
 	}
 	if err != nil {
 		return err
@@ -154,10 +168,26 @@ func (s *Store) open(ctx context.Context, config Config) (err error) {
 	if err := s.belong(ctx, path, keysPath); err != nil {
 		return err
 	}
-	if s.reader, err = connect(ctx, path, readerCount, true); err != nil {
+	return s.hold.note(true)
+}
+
+// connect opens the pools. A new file's writer comes first: it makes the journal that
+// readers need. Otherwise the readers do, and are closed last: a writer that is the
+// last to close a file moves the journal, whether sums of it are recorded or not.
+func (s *Store) connect(ctx context.Context) (err error) {
+	if s.sums != nil {
+		if s.reader, err = connect(ctx, s.path, readerCount, true); err != nil {
+			return err
+		}
+	}
+	if s.writer, err = connect(ctx, s.path, 1, false); err != nil {
 		return err
 	}
-	return s.hold.note(true)
+	s.commits = &committer{db: s.writer, longest: batchLongest, kept: s.kept, rest: s.moveSome}
+	if s.reader == nil {
+		s.reader, err = connect(ctx, s.path, readerCount, true)
+	}
+	return err
 }
 
 // belong ties a new database to its keys, and an old one only to the same.
@@ -173,68 +203,6 @@ func (s *Store) belong(ctx context.Context, path, keysPath string) error {
 	}
 	if !bytes.Equal(fingerprint, s.keys.fingerprint()) {
 		return &OpenError{Refusal: KeysOther, Path: path, KeysPath: keysPath}
-	}
-	return nil
-}
-
-// Close writes everything into the one file, closes it and seals it; writes that wait
-// are done first. Where a backup is being made, the last to close it does the writing,
-// and it stays without a seal. Nothing is told from memory afterwards.
-func (s *Store) Close() error {
-	s.commits.close()
-	s.communities.clear()
-	s.settings.clear()
-	s.published.clear()
-	wrote, err := journalled(s.path)
-	if trial := s.trial.end(wrote); trial != nil {
-		// The next start examines the file.
-		return errors.Join(err, trial, s.closePools(), s.trial.close(), s.hold.release())
-	}
-	err = errors.Join(err, s.reader.Close())
-	if journal := truncate(context.Background(), s.writer); !errors.Is(journal, errInTheWay) {
-		err = errors.Join(err, journal)
-	}
-	err = errors.Join(err, s.writer.Close(), s.trial.close())
-	if err == nil {
-		err = sealUp(s.path, s.found)
-	}
-	return errors.Join(err, s.hold.release())
-}
-
-// closePools closes what there is of a store that did not open.
-func (s *Store) closePools() error {
-	var err error
-	for _, db := range []*sql.DB{s.reader, s.writer} {
-		if db != nil {
-			err = errors.Join(err, db.Close())
-		}
-	}
-	return err
-}
-
-// errInTheWay: somebody is still reading what is to be emptied.
-var errInTheWay = errors.New("a reader is in the way")
-
-// checkpoint moves the journal into the database file, once that is known to be
-// sound, and empties it.
-func (s *Store) checkpoint(ctx context.Context) error {
-	if left, err := journalled(s.path); err != nil || !left {
-		return err // a start that changes nothing need not wait for the trial
-	}
-	if err := s.trial.finish(ctx); err != nil {
-		return err
-	}
-	return s.commits.exclusive(ctx, func(db *sql.DB) error { return truncate(ctx, db) })
-}
-
-func truncate(ctx context.Context, db *sql.DB) error {
-	var busy, pages, moved int
-	err := db.QueryRowContext(ctx, "PRAGMA wal_checkpoint(TRUNCATE)").Scan(&busy, &pages, &moved)
-	if err != nil {
-		return fmt.Errorf("emptying journal: %w", err)
-	}
-	if busy != 0 {
-		return fmt.Errorf("emptying journal: %w", errInTheWay)
 	}
 	return nil
 }
@@ -255,7 +223,7 @@ func (s *Store) Vacuum(ctx context.Context) error {
 		if err = errors.Join(err, back); err != nil {
 			return fmt.Errorf("rebuilding database: %w", err)
 		}
-		return truncate(ctx, db)
+		return s.move(ctx, db, "TRUNCATE")
 	})
 }
 

@@ -20,7 +20,7 @@ import (
 	"tallystick/store"
 )
 
-var times = flag.Int("killed-times", 1, "how many times 100 changed files of a killed process are tried")
+var times = flag.Int("killed-times", 1, "how many times 50 files of a killed process are changed in each way")
 
 func init() { children["fill"] = childFills }
 
@@ -63,8 +63,7 @@ func filled(ctx context.Context, s *store.Store) error {
 }
 
 func childFills(folder string) {
-	// All but the last of it is in the file and not in the journal, which has sums of
-	// its own.
+	// All but the last of it is in the file, and the last in the journal.
 	s, err := store.Open(context.Background(), config(folder))
 	if err == nil {
 		err = errors.Join(filled(context.Background(), s), s.Close())
@@ -72,8 +71,15 @@ func childFills(folder string) {
 	if err == nil {
 		s, err = store.Open(context.Background(), config(folder))
 	}
-	if err == nil {
-		_, err = s.SaveDraft(context.Background(), ann, bench(1), noon)
+	for i := range 12 {
+		who := store.Who{Community: "guild", Member: fmt.Sprint("member ", i)}
+		var code string
+		if err == nil {
+			code, err = s.SaveDraft(context.Background(), who, bench(500+i), noon)
+		}
+		if err == nil {
+			_, err = s.ShareDraft(context.Background(), who, "4", code, 1, noon)
+		}
 	}
 	if err != nil {
 		fmt.Println(err)
@@ -181,7 +187,7 @@ func folderOf(t *testing.T, files map[string][]byte) store.Config {
 func filesOf(t *testing.T, c store.Config) map[string][]byte {
 	t.Helper()
 	files := map[string][]byte{}
-	for _, name := range []string{"", "-wal", ".seal", ".lock"} {
+	for _, name := range []string{"", "-wal", ".seal", ".lock", ".sums"} {
 		if content, err := os.ReadFile(c.Path + name); err == nil {
 			files[name] = content
 		}
@@ -200,10 +206,30 @@ func copied(files map[string][]byte) map[string][]byte {
 	return other
 }
 
-// 200 changed files: of one that was closed, half of them cut short and half with a
-// bit turned; of one whose process was killed, 50 cut short and 50 with a bit turned,
-// of which one may become another value that nothing tells. DEVELOPERS.md says how
-// many do.
+// A way is one of changing a file.
+type way struct {
+	name   string
+	killed bool
+	of     string // the file, by what its name ends with
+	change func(r *rand.Rand, content []byte) []byte
+}
+
+func cutShort(r *rand.Rand, content []byte) []byte { return content[:r.IntN(len(content))] }
+
+func bitTurned(r *rand.Rand, content []byte) []byte {
+	content[r.IntN(len(content))] ^= 1 << r.IntN(8)
+	return content
+}
+
+func bytesLost(r *rand.Rand, content []byte) []byte {
+	from := r.IntN(len(content))
+	clear(content[from:min(from+512, len(content))])
+	return content
+}
+
+// Whatever is changed in the file, or in the journal of a process that was killed, all
+// is answered as it was, or nothing is. What is changed in the sums makes nobody doubt
+// a file that is sound.
 func TestOfDamagedFilesNoneAnswersSomethingElse(t *testing.T) {
 	t.Parallel()
 	c := config(t.TempDir())
@@ -216,34 +242,45 @@ func TestOfDamagedFilesNoneAnswersSomethingElse(t *testing.T) {
 	closedFiles := filesOf(t, c)
 	require.Contains(t, closedFiles, ".seal")
 	killedFiles := killed(t)
+	require.Contains(t, killedFiles, ".sums")
 	wantKilled := answersOf(t, killedFiles)
 
 	random := rand.New(rand.NewPCG(1, 2))
-	counts := map[string][3]int{}
-	for i := range 100 * (1 + *times) {
-		files, answer, kind := copied(closedFiles), want, "closed, "
-		if i >= 100 {
-			files, answer, kind = copied(killedFiles), wantKilled, "killed, "
+	for _, w := range []way{
+		{"closed, cut short", false, "", cutShort},
+		{"closed, a bit turned", false, "", bitTurned},
+		{"closed, a bit of the sums turned", false, ".sums", bitTurned},
+		{"killed, cut short", true, "", cutShort},
+		{"killed, a bit turned", true, "", bitTurned},
+		{"killed, 512 bytes lost", true, "", bytesLost},
+		{"killed, the journal cut short", true, "-wal", cutShort},
+		{"killed, a bit of the journal turned", true, "-wal", bitTurned},
+		{"killed, 512 bytes of the journal lost", true, "-wal", bytesLost},
+		{"killed, the sums cut short", true, ".sums", cutShort},
+		{"killed, a bit of the sums turned", true, ".sums", bitTurned},
+	} {
+		from, answer, rounds := closedFiles, want, 50
+		if w.killed {
+			from, answer, rounds = killedFiles, wantKilled, 50**times
 		}
-		content := files[""]
-		if i%2 == 0 {
-			kind += "cut short"
-			files[""] = content[:random.IntN(len(content))]
-		} else {
-			kind += "a bit turned"
-			content[random.IntN(len(content))] ^= 1 << random.IntN(8)
+		var n [3]int
+		for range rounds {
+			files := copied(from)
+			files[w.of] = w.change(random, files[w.of])
+			n[tried(t, folderOf(t, files), answer)]++
 		}
-		n := counts[kind]
-		n[tried(t, folderOf(t, files), answer)]++
-		counts[kind] = n
+		t.Logf("%-37s %3d answer as the whole file does, %3d are refused, %3d answer something else", w.name, n[whole], n[refused], n[another])
+		assert.Zero(t, n[another], w.name)
+		if w.of == ".sums" {
+			assert.Zero(t, n[refused], w.name)
+		}
 	}
-	for kind, n := range counts {
-		t.Logf("%-22s %3d answer as the whole file does, %3d are refused, %3d answer something else", kind, n[whole], n[refused], n[another])
-		if kind != "killed, a bit turned" {
-			assert.Zero(t, n[another], kind)
-		}
+	for _, gone := range []string{"-wal", ".sums"} {
+		files := copied(killedFiles)
+		delete(files, gone)
+		want := map[string]outcome{"-wal": refused, ".sums": whole}[gone]
+		assert.Equal(t, want, tried(t, folderOf(t, files), wantKilled), "without %s", gone)
 	}
-	assert.LessOrEqual(t, counts["killed, a bit turned"][another], 5**times, "a value that became another of its kind")
 }
 
 // killed gives the files of a database whose process was killed.

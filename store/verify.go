@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"io"
 	"os"
 	"sync"
 	"sync/atomic"
@@ -23,7 +24,9 @@ type trial struct {
 	// process has on a file when the process closes it once.
 	file *os.File
 	lost atomic.Bool
-	err  error // once done
+	// Once it is done:
+	err   error
+	pages *pageSums // of the file that was found sound, where they were wanted
 }
 
 // trust finds out whether the file is as it was closed. It gives the seal, and
@@ -70,8 +73,9 @@ func keepsJournal(path string) (bool, error) {
 	return versions[0] == 2 && versions[1] == 2, errors.Join(err, file.Close())
 }
 
-// try begins to compare the file with its seal. lost is called when they differ.
-func try(ctx context.Context, path string, found seal, lost func(error)) (*trial, error) {
+// try begins to compare the file with its seal, and to sum its pages where they are
+// wanted. lost is called when they differ.
+func try(ctx context.Context, path string, found seal, wanted bool, lost func(error)) (*trial, error) {
 	db, err := connect(ctx, path, 1, true)
 	if err != nil {
 		return nil, err
@@ -88,12 +92,24 @@ func try(ctx context.Context, path string, found seal, lost func(error)) (*trial
 	if err != nil {
 		return nil, errors.Join(fmt.Errorf("opening file to sum it: %w", err), db.Close())
 	}
+	page, err := pageSize(file)
+	if err != nil {
+		return nil, errors.Join(err, db.Close())
+	}
 	// It goes on after the request that opened the database.
 	going, stop := context.WithCancel(context.WithoutCancel(ctx))
 	t := &trial{stop: stop, hurry: make(chan struct{}), done: make(chan struct{}), file: file}
 	go func() {
 		defer close(t.done)
-		sum, err := sumOf(going, file, func() { t.rest(going) })
+		pages := &pageSums{page: page, sums: []uint32{}}
+		also := io.Discard
+		if wanted {
+			also = pages
+		}
+		sum, err := sumOf(going, file, also, func() { t.rest(going) })
+		if wanted && err == nil && sum == found.sum {
+			t.pages = pages
+		}
 		if err == nil && sum != found.sum {
 			err = &OpenError{Refusal: Altered, Path: path}
 			t.lost.Store(true)
@@ -107,6 +123,19 @@ func try(ctx context.Context, path string, found seal, lost func(error)) (*trial
 		t.err = errors.Join(err, rolledBack(tx.Rollback()), db.Close())
 	}()
 	return t, nil
+}
+
+// going says whether the comparison is not over.
+func (t *trial) going() bool {
+	if t == nil {
+		return false
+	}
+	select {
+	case <-t.done:
+		return false
+	default:
+		return true
+	}
 }
 
 // rest leaves the machine to others, unless somebody waits.

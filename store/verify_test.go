@@ -88,3 +88,25 @@ func TestALargeFileIsWrittenToWhileItIsCompared(t *testing.T) {
 	require.NoError(t, s.trial.finish(t.Context()))
 	require.NoError(t, s.Close())
 }
+
+func TestALargeFileOfBeforeThereWereSumsHasThemWhenItIsCompared(t *testing.T) {
+	t.Parallel()
+	c := large(t)
+	require.NoError(t, os.Remove(sumsPath(c.Path)))
+	s, err := Open(t.Context(), c)
+	require.NoError(t, err)
+	require.Nil(t, s.sums)
+	shareNow(t, s, ann, "2", stool(100))
+	require.NoError(t, s.checkpoint(t.Context()))
+	require.NotNil(t, s.sums)
+	shareNow(t, s, ann, "3", stool(100))
+	m := momentOf(t, s)
+	require.NoError(t, s.Close())
+	sound, err := m.weighed(t)
+	require.NoError(t, err)
+	assert.True(t, sound)
+
+	m[""][len(m[""])-2000] ^= 1
+	_, err = m.weighed(t)
+	require.ErrorContains(t, err, "is damaged")
+}

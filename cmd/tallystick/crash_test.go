@@ -5,6 +5,7 @@ import (
 	"crypto/sha256"
 	"database/sql"
 	"encoding/json"
+	"errors"
 	"flag"
 	"fmt"
 	"io"
@@ -74,18 +75,20 @@ func TestWhatWasAnsweredIsThereOnceHoweverOftenTheProgramIsKilledUnderLoad(t *te
 				total[line.Request.Path]++
 			}
 			total["releases"] += len(w.releases)
+			total["summed"] += w.summed
 		}
 		if (round+1)%50 == 0 {
 			t.Logf("%d rounds in %s", round+1, time.Since(began).Round(time.Second))
 		}
 	}
-	t.Logf("%d kills in %s: %d requests answered (%d shares, %d clock and time entries, %d consents), %d cut off by a kill, %d deliveries repeated, %d releases",
+	t.Logf("%d kills in %s: %d requests answered (%d shares, %d clock and time entries, %d consents), %d cut off by a kill, %d deliveries repeated, %d releases; %d files found sound by their sums",
 		*crashRounds, time.Since(began).Round(time.Second), total["answered"], total["sale share"],
-		total["piece clock in"]+total["piece clock out"]+total["piece time"], total["privacy opt-in"], total["cut off"], total["repeated"], total["releases"])
+		total["piece clock in"]+total["piece clock out"]+total["piece time"], total["privacy opt-in"], total["cut off"], total["repeated"], total["releases"], total["summed"])
 	assert.Positive(t, total["sale share"])
 	assert.Positive(t, total["piece clock in"])
 	assert.Positive(t, total["privacy opt-in"])
 	assert.Positive(t, total["releases"])
+	assert.Positive(t, total["summed"])
 }
 
 // A crashWitness knows what one set of files must hold.
@@ -97,6 +100,7 @@ type crashWitness struct {
 	releases map[int]string          // what each day's release was when it was first seen
 	again    []crashRequest
 	repeated int
+	summed   int // how often the file that was left was found sound by its sums
 }
 
 // cutOff are the requests of which nobody knows what became.
@@ -174,9 +178,9 @@ func (w *crashWitness) note(line crashLine) {
 func (w *crashWitness) check(draw *rand.Rand) {
 	copied := w.t.TempDir()
 	defer os.RemoveAll(copied)
-	files, err := os.ReadDir(w.folder)
+	names, err := os.ReadDir(w.folder)
 	require.NoError(w.t, err)
-	for _, f := range files {
+	for _, f := range names {
 		if strings.HasSuffix(f.Name(), "-shm") || !f.Type().IsRegular() {
 			continue // it is made anew from the journal
 		}
@@ -185,7 +189,17 @@ func (w *crashWitness) check(draw *rand.Rand) {
 		require.NoError(w.t, os.WriteFile(filepath.Join(copied, f.Name()), content, 0o600))
 	}
 	path := filepath.Join(copied, "server.db")
-	s, err := store.Open(context.Background(), store.Config{Path: path, KeysPath: filepath.Join(copied, "server.keys")})
+	files := store.Config{Path: path, KeysPath: filepath.Join(copied, "server.keys")}
+	err = store.Audit(context.Background(), files, func(f store.Finding) {
+		if strings.HasPrefix(f.Check, "sums:") {
+			assert.NoError(w.t, f.Problem)
+			w.summed++
+		}
+	})
+	if !errors.Is(err, store.ErrUnsound) {
+		require.NoError(w.t, err)
+	}
+	s, err := store.Open(context.Background(), files)
 	require.NoError(w.t, err)
 	w.checkMembers(s)
 	require.NoError(w.t, s.Close())

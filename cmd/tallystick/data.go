@@ -35,6 +35,7 @@ func (p *process) files(name string) store.Config {
 		Lost: func(cause error) {
 			p.log.Error("the database is damaged; stop the program and put back a backup", "cause", cause)
 		},
+		Notice: func(text string) { p.log.Warn(text, "database", name) },
 	}
 }
 

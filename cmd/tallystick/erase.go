@@ -115,7 +115,7 @@ func (c *eraseCommand) eraseMember(p *process, r *room, member string) error {
 // serverFiles are all that serve keeps.
 func (p *process) serverFiles() []string {
 	base := filepath.Join(p.settings.Data, "server")
-	return []string{base + ".db", base + ".db-wal", base + ".db-shm", base + ".db.seal", base + ".db.lock", base + ".keys"}
+	return []string{base + ".db", base + ".db-wal", base + ".db-shm", base + ".db.seal", base + ".db.sums", base + ".db.lock", base + ".keys"}
 }
 
 func (p *process) serverIsThere() bool {
