@@ -36,12 +36,13 @@ func Run(ctx context.Context, config Config) error {
 		return fmt.Errorf("deriving the registration: %w", err)
 	}
 	parallel := 2*(c.Workers+c.Queue) + busyLanes + 2
-	client := newClient(to, c.Timing.Request, parallel)
+	client := newClient(to, c.Timing.Request)
 	defer client.CloseIdleConnections()
-	rest, err := newAPI(c, client, parallel)
+	rest, err := newAPI(c, to, client, parallel)
 	if err != nil {
 		return clean.err(err)
 	}
+	defer rest.courier.client.CloseIdleConnections()
 	desk := newDesk(c, rest, newFetcher(to, c))
 	c.Status.begin(c.Shards, func() (waiting, room int) { return len(desk.queue), cap(desk.queue) })
 	ctx, stop := context.WithCancelCause(ctx)

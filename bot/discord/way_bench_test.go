@@ -129,7 +129,7 @@ func benchDesk(b *testing.B, c Config) *desk {
 	c.Log = slog.New(redacting{slog.NewTextHandler(io.Discard, nil), redactor{c.Token}})
 	to, err := parseAddress(c.API)
 	require.NoError(b, err)
-	rest, err := newAPI(c, newClient(to, c.Timing.Request, 4), 4)
+	rest, err := newAPI(c, to, newClient(to, c.Timing.Request), 4)
 	require.NoError(b, err)
 	d := newDesk(c, rest, newFetcher(to, c))
 	b.Cleanup(func() {
