@@ -51,9 +51,9 @@ func newDesk(c Config, rest *api, files fetcher) *desk {
 	return d
 }
 
-// receive is the one event handler. The library calls it in a goroutine of its
-// own for each event and lets a panic end the process, so it recovers, and hands
-// the work on without waiting.
+// receive is the one event handler. The library calls it from the loop that reads the
+// line and lets a panic end the process, so it hands the work on without waiting, and
+// recovers.
 func (d *desk) receive(e *discordgo.Event) {
 	arrived := time.Now()
 	defer func() {
@@ -99,17 +99,26 @@ func (d *desk) take(x *exchange) {
 	}
 }
 
-// aside answers outside the queue, where there is a lane for it.
+// aside answers outside the queue, where there is a lane for it, and does not wait.
 func (d *desk) aside(x *exchange, why string, answer func()) {
-	defer x.end()
 	select {
 	case d.lanes <- struct{}{}:
-		defer func() { <-d.lanes }()
-		d.config.Log.Warn(why, "command", x.ask.known(d))
-		answer()
 	default:
 		d.config.Log.Warn("interaction dropped", "reason", "the queue is full and so are the lanes for saying so")
+		x.end()
+		return
 	}
+	go func() {
+		defer x.end()
+		defer func() {
+			<-d.lanes
+			if p := recover(); p != nil {
+				d.config.Log.Error("panic aside", "cause", p)
+			}
+		}()
+		d.config.Log.Warn(why, "command", x.ask.known(d))
+		answer()
+	}()
 }
 
 // enqueue starts the exchange's clock and queues it, when there is room.
