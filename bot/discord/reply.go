@@ -98,7 +98,11 @@ func renderFor(reply commands.Reply, req commands.Request, c commands.Command, p
 	}
 	rows, typed := drawActions(reply.Actions, owner, picture)
 	title, blocks := titled(reply.Title)
-	blocks = append(blocks, body(reply, typed)...)
+	if under := body(reply, typed); blocks == nil {
+		blocks = under
+	} else {
+		blocks = append(blocks, under...)
+	}
 	texts := paginate(blocks, descriptionLimit)
 	if len(texts) == 0 {
 		if title == "" {
@@ -139,19 +143,26 @@ func numbered(title string, i, of int) string {
 
 // body lays out what stands under a reply's title.
 func body(reply commands.Reply, typed []commands.Action) []block {
-	var blocks []block
-	var lines []string
-	for _, f := range reply.Figures {
-		lines = append(lines, "**"+escapeLine(f.Label)+"**: "+figureText(f))
-	}
-	if len(lines) > 0 {
-		blocks = append(blocks, prose(lines...))
+	blocks := make([]block, 0, 2+2*len(reply.Tables)+len(reply.Notes)+len(reply.Cautions)+2*len(typed))
+	if len(reply.Figures) > 0 {
+		var b strings.Builder
+		b.Grow(64 * len(reply.Figures))
+		for i, f := range reply.Figures {
+			if i > 0 {
+				b.WriteByte('\n')
+			}
+			b.WriteString("**")
+			b.WriteString(escapeLine(f.Label))
+			b.WriteString("**: ")
+			b.WriteString(figureText(f))
+		}
+		blocks = append(blocks, prose(b.String()))
 	}
 	for _, t := range reply.Tables {
 		blocks = append(blocks, drawTable(t)...)
 	}
 	for _, note := range reply.Notes {
-		blocks = append(blocks, prose(strings.Split(escape(note), "\n")...))
+		blocks = append(blocks, prose(escape(note)))
 	}
 	for _, c := range reply.Cautions {
 		text := "**Caution**: " + escapeLine(c.Text)
@@ -178,14 +189,14 @@ func figureText(f commands.Figure) string {
 
 // quoted is a line to copy, as it is typed.
 func quoted(line string) block {
-	return block{lines: strings.Split(verbatim(line), "\n"), fenced: true}
+	return block{text: verbatim(line), fenced: true}
 }
 
 // renderSentence shows a mistake, a refusal or a fault to the asker alone. After a
 // mistake, and where it may be sent again, stands the line as typed, so that nothing
 // has to be typed again.
 func renderSentence(reply commands.Reply, req commands.Request, c commands.Command) []message {
-	blocks := []block{prose(strings.Split(escape(reply.Sentence()), "\n")...)}
+	blocks := []block{prose(escape(reply.Sentence()))}
 	if reply.Mistake != nil || reply.Again {
 		blocks = append(blocks, quoted(commands.FormatLine(req.Path, req.Options)))
 	}
