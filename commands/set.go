@@ -170,10 +170,14 @@ func (s *Set) fault(path string, err error) Reply {
 
 // check holds what can be said of options without knowing what they mean.
 func (s *Set) check(c Command, req Request) *Mistake {
-	for _, name := range slices.Sorted(maps.Keys(req.Options)) {
-		if _, ok := c.Option(name); !ok {
-			return s.unknownOption(c, name)
+	first, stray := "", false
+	for name := range req.Options {
+		if _, ok := c.Option(name); !ok && (!stray || name < first) {
+			first, stray = name, true
 		}
+	}
+	if stray {
+		return s.unknownOption(c, first)
 	}
 	for _, o := range c.Options {
 		text, given := req.Options[o.Name]

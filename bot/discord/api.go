@@ -1,10 +1,12 @@
 package discord
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"net/http"
 	"net/url"
+	"sync"
 	"time"
 
 	"github.com/bwmarrin/discordgo"
@@ -51,7 +53,7 @@ func newAPI(c Config, to address, client *http.Client, parallel int) (*api, erro
 // begins before until.
 func (a *api) ask(ctx context.Context, method, address string, body any, until time.Time) (answer []byte, err error) {
 	const bucket = "with the token"
-	contentType, encoded, err := parcel(body)
+	contentType, encoded, err := parcel(body, &bytes.Buffer{})
 	if err != nil {
 		return nil, err
 	}
@@ -62,9 +64,15 @@ func (a *api) ask(ctx context.Context, method, address string, body any, until t
 	return answer, err
 }
 
+// bodies are room for what is being sent.
+var bodies = sync.Pool{New: func() any { return &bytes.Buffer{} }}
+
 // bring makes one of the courier's requests; the next try begins before until.
 func (a *api) bring(method, path string, body any, until time.Time) error {
-	contentType, encoded, err := parcel(body)
+	room := bodies.Get().(*bytes.Buffer)
+	defer bodies.Put(room)
+	room.Reset()
+	contentType, encoded, err := parcel(body, room)
 	if err != nil {
 		return err
 	}

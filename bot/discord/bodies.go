@@ -1,6 +1,8 @@
 package discord
 
 import (
+	"bytes"
+
 	"tallystick/commands"
 )
 
@@ -15,13 +17,13 @@ func ReplyBodies(set *commands.Set, reply commands.Reply, req commands.Request) 
 		}
 	}
 	var out [][]byte
-	png, err := draw(reply, req, false)
+	picture, err := draw(reply.Picture, req, false)
 	if err != nil {
 		return nil, err
 	}
-	for _, page := range renderFor(reply, req, of, png) {
+	for _, page := range renderFor(reply, req, of, picture) {
 		page.files = nil
-		_, body, err := parcel(page)
+		_, body, err := parcel(page, &bytes.Buffer{})
 		if err != nil {
 			return nil, err
 		}
@@ -37,6 +39,6 @@ func FormBody(form *commands.Form) ([]byte, error) {
 	if !fits {
 		return nil, nil
 	}
-	_, body, err := parcel(m)
+	_, body, err := parcel(m, &bytes.Buffer{})
 	return body, err
 }

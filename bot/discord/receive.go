@@ -174,11 +174,11 @@ func (d *desk) serve(x *exchange) {
 		return
 	}
 	var reply commands.Reply
-	var png []byte
+	var picture shownPicture
 	answering := func() {
 		reply = d.config.Set.Do(ctx, x.ask.request)
 		var err error
-		if png, err = draw(reply, x.ask.request, x.ask.picture); err != nil {
+		if picture, err = draw(reply.Picture, x.ask.request, x.ask.picture); err != nil {
 			reply = commands.Reply{Private: true, Fault: d.fault(x, err)}
 		}
 	}
@@ -187,7 +187,7 @@ func (d *desk) serve(x *exchange) {
 		x.turnAway()
 		return
 	}
-	x.answerWith(reply, png)
+	x.answerWith(reply, picture)
 }
 
 // fault notes what went wrong on our side, and gives what the member is told of it.

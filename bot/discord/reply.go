@@ -60,9 +60,9 @@ func (m message) inPlace() updated {
 }
 
 // noMentions is sent with every message: whatever stands in it, nobody is pinged.
-func noMentions() *discordgo.MessageAllowedMentions {
-	return &discordgo.MessageAllowedMentions{Parse: []discordgo.AllowedMentionType{}}
-}
+func noMentions() *discordgo.MessageAllowedMentions { return &nobody }
+
+var nobody = discordgo.MessageAllowedMentions{Parse: []discordgo.AllowedMentionType{}}
 
 // sentence is a message of one sentence of ours, to the asker alone.
 func sentence(text string) message {
@@ -77,12 +77,11 @@ func unsendable() message {
 
 // render turns a reply into the messages that show it, at least one.
 func render(reply commands.Reply, req commands.Request) []message {
-	return renderFor(reply, req, commands.Command{}, nil)
+	return renderFor(reply, req, commands.Command{}, shownPicture{})
 }
 
-// renderFor knows the command that was asked, too, and has the picture where it is
-// to be shown.
-func renderFor(reply commands.Reply, req commands.Request, c commands.Command, png []byte) []message {
+// renderFor knows the command that was asked, too, and how the picture is shown.
+func renderFor(reply commands.Reply, req commands.Request, c commands.Command, picture shownPicture) []message {
 	if reply.Outcome() != commands.Answered {
 		return renderSentence(reply, req, c)
 	}
@@ -92,11 +91,7 @@ func renderFor(reply commands.Reply, req commands.Request, c commands.Command, p
 	if reply.Private || c.Private {
 		owner = ownerMark(req.Member)
 	}
-	var picture *button
-	if png == nil {
-		picture = pictureButton(reply.Picture, req)
-	}
-	rows, typed := drawActions(reply.Actions, owner, picture)
+	rows, typed := drawActions(reply.Actions, owner, picture.again)
 	title, blocks := titled(reply.Title)
 	if under := body(reply, typed); blocks == nil {
 		blocks = under
@@ -119,7 +114,7 @@ func renderFor(reply commands.Reply, req commands.Request, c commands.Command, p
 			pages[i].Flags = discordgo.MessageFlagsEphemeral
 		}
 	}
-	pages[0].enclose(reply.Picture, png)
+	pages[0].enclose(reply.Picture, picture.png)
 	pages[0].append(reply.File)
 	pages[len(pages)-1].Components = rows
 	return pages

@@ -113,11 +113,11 @@ func (x *exchange) think(hidden, quiet bool) {
 }
 
 // answer sends a reply, once.
-func (x *exchange) answer(reply commands.Reply) { x.answerWith(reply, nil) }
+func (x *exchange) answer(reply commands.Reply) { x.answerWith(reply, shownPicture{}) }
 
 // answerWith sends a reply with its picture.
-func (x *exchange) answerWith(reply commands.Reply, png []byte) {
-	x.show(renderFor(reply, x.ask.request, x.desk.known[x.ask.request.Path], png), x.updates(reply))
+func (x *exchange) answerWith(reply commands.Reply, picture shownPicture) {
+	x.show(renderFor(reply, x.ask.request, x.desk.known[x.ask.request.Path], picture), x.updates(reply))
 }
 
 // updates is true when the reply takes the place of the card that was pressed.

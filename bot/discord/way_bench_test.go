@@ -115,10 +115,14 @@ func BenchmarkAnAnswersWay(b *testing.B) {
 // BenchmarkLayingOut is the part of it that makes a reply into a body.
 func BenchmarkLayingOut(b *testing.B) {
 	reply, req := fullCard(), commands.Request{Community: "4001", Member: "3001", Path: "price"}
+	var room bytes.Buffer
 	b.ReportAllocs()
 	for b.Loop() {
-		pages := renderFor(reply, req, commands.Command{Path: "price"}, nil)
-		_, _, err := parcel(callback{discordgo.InteractionResponseChannelMessageWithSource, pages[0]})
+		picture, err := draw(reply.Picture, req, false)
+		require.NoError(b, err)
+		pages := renderFor(reply, req, commands.Command{Path: "price"}, picture)
+		room.Reset()
+		_, _, err = parcel(callback{discordgo.InteractionResponseChannelMessageWithSource, pages[0]}, &room)
 		require.NoError(b, err)
 	}
 }
