@@ -137,7 +137,7 @@ func benchDesk(b *testing.B, c Config) *desk {
 	require.NoError(b, err)
 	d := newDesk(c, rest, newFetcher(to, c))
 	b.Cleanup(func() {
-		d.closeDoor()
+		d.crew.close()
 		d.finish(c.Timing.Drain)
 	})
 	return d
