@@ -21,7 +21,7 @@ const (
 // would blank fields that are not set.
 type message struct {
 	Content         string                            `json:"content,omitempty"`
-	Embeds          []*discordgo.MessageEmbed         `json:"embeds,omitempty"`
+	Embeds          []*embed                          `json:"embeds,omitempty"`
 	Components      []row                             `json:"components,omitempty"`
 	AllowedMentions *discordgo.MessageAllowedMentions `json:"allowed_mentions"`
 	Flags           discordgo.MessageFlags            `json:"flags,omitempty"`
@@ -37,7 +37,7 @@ func (m message) private() bool { return m.Flags&discordgo.MessageFlagsEphemeral
 // taken away from there too.
 type updated struct {
 	Content         string                            `json:"content"`
-	Embeds          []*discordgo.MessageEmbed         `json:"embeds"`
+	Embeds          []*embed                          `json:"embeds"`
 	Components      []row                             `json:"components"`
 	AllowedMentions *discordgo.MessageAllowedMentions `json:"allowed_mentions"`
 	Attachments     []attachment                      `json:"attachments"`
@@ -48,7 +48,7 @@ type updated struct {
 func (m message) inPlace() updated {
 	u := updated{m.Content, m.Embeds, m.Components, m.AllowedMentions, m.Attachments, m.files}
 	if u.Embeds == nil {
-		u.Embeds = []*discordgo.MessageEmbed{}
+		u.Embeds = []*embed{}
 	}
 	if u.Components == nil {
 		u.Components = []row{}
@@ -108,8 +108,8 @@ func renderFor(reply commands.Reply, req commands.Request, c commands.Command, p
 	}
 	pages := make([]message, len(texts))
 	for i, text := range texts {
-		embed := &discordgo.MessageEmbed{Description: text, Title: numbered(title, i, len(texts))}
-		pages[i] = message{Embeds: []*discordgo.MessageEmbed{embed}, AllowedMentions: noMentions()}
+		shown := &embed{Description: text, Title: numbered(title, i, len(texts))}
+		pages[i] = message{Embeds: []*embed{shown}, AllowedMentions: noMentions()}
 		if reply.Private {
 			pages[i].Flags = discordgo.MessageFlagsEphemeral
 		}
