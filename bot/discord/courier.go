@@ -2,6 +2,7 @@ package discord
 
 import (
 	"bytes"
+	"crypto/tls"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -63,7 +64,10 @@ func newCourier(to address, agent string, limit time.Duration, parallel int) (*c
 		host = net.JoinHostPort(to.base.Hostname(), map[bool]string{true: "443", false: "80"}[secure])
 	}
 	return &courier{root: to.base.String() + to.root, agent: agent, limit: limit,
-		client: &fasthttp.HostClient{Addr: host, IsTLS: secure, Dial: dial, MaxConns: parallel, MaxConnWaitTimeout: limit,
+		client: &fasthttp.HostClient{Addr: host, IsTLS: secure, Dial: dial,
+			// Many connections at once need not all begin from nothing.
+			TLSConfig: &tls.Config{MinVersion: tls.VersionTLS12, ClientSessionCache: tls.NewLRUClientSessionCache(0)},
+			MaxConns:  parallel, MaxConnWaitTimeout: limit,
 			MaxIdleConnDuration: keptIdle, ConnPoolStrategy: fasthttp.LIFO, MaxIdemponentCallAttempts: 1,
 			ReadTimeout: limit, WriteTimeout: limit, ReadBufferSize: mostHeaders, WriteBufferSize: mostCards,
 			MaxResponseBodySize: mostAnswer, DisablePathNormalizing: true, NoDefaultUserAgentHeader: true, SecureErrorLogMessage: true}}, nil

@@ -2,8 +2,10 @@ package discord
 
 import (
 	"bufio"
+	"crypto/x509"
 	"fmt"
 	"io"
+	"log"
 	"net"
 	"net/http"
 	"net/http/httptest"
@@ -63,6 +65,29 @@ func TestAConnectionThatWasClosedWhileNobodyUsedItLosesNoAnswer(t *testing.T) {
 		f.quiet()
 		f.server.CloseClientConnections()
 	}
+}
+
+func TestAnswersTravelEncryptedToWhomeverTheCertificateNamesAlone(t *testing.T) {
+	t.Parallel()
+	server := httptest.NewUnstartedServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		assert.Equal(t, "/api/v9/webhooks/1/interaction-token-x/messages/@original", r.URL.Path)
+		w.WriteHeader(http.StatusNoContent)
+	}))
+	server.Config.ErrorLog = log.New(io.Discard, "", 0)
+	server.StartTLS()
+	t.Cleanup(server.Close)
+	rest := bringing(t, &fake{t: t, server: server}, patience)
+	path := webhookPath("1", "interaction-token-x") + "/messages/@original"
+	err := rest.courier.bring(http.MethodPatch, path, "application/json", []byte("{}"))
+	require.ErrorContains(t, err, "certificate")
+
+	trusted := bringing(t, &fake{t: t, server: server}, patience)
+	trusted.courier.client.TLSConfig.RootCAs = x509.NewCertPool()
+	trusted.courier.client.TLSConfig.RootCAs.AddCert(server.Certificate())
+	for range 3 {
+		require.NoError(t, trusted.courier.bring(http.MethodPatch, path, "application/json", []byte("{}")))
+	}
+	assert.Equal(t, 1, trusted.courier.client.ConnsCount())
 }
 
 func TestAPlatformThatClosesWithoutAWordIsGivenUp(t *testing.T) {
