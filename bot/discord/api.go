@@ -1,25 +1,28 @@
 package discord
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"net/http"
 	"net/url"
-	"strconv"
+	"sync"
 	"time"
 
 	"github.com/bwmarrin/discordgo"
+	"github.com/valyala/fasthttp"
 )
 
 // api makes the requests to the platform's REST API.
 //
-// It holds a session of the library that is never opened, so that nothing the
-// gateway does can stall a request. The library keeps a rate-limit bucket for
-// every name for ever and holds its lock for the whole request, therefore the
-// names come from a fixed pool, one for each request under way.
+// Beside the courier it holds a session of the library that is never opened, so that
+// nothing the gateway does can stall a request. The library keeps a rate-limit
+// bucket for every name for ever and holds its lock for the whole request: the few
+// requests that are made with the bot's token come one after the other, and share
+// one.
 type api struct {
 	session *discordgo.Session
-	names   chan string
+	courier *courier
 	// pause is the first wait before a failed request is sent again.
 	pause time.Duration
 }
@@ -30,7 +33,7 @@ const longestWait = 10 * time.Second
 // tries is how often a request is sent in all.
 const tries = 4
 
-func newAPI(c Config, client *http.Client, parallel int) (*api, error) {
+func newAPI(c Config, to address, client *http.Client, parallel int) (*api, error) {
 	session, err := discordgo.New("Bot " + c.Token)
 	if err != nil {
 		return nil, err
@@ -39,51 +42,63 @@ func newAPI(c Config, client *http.Client, parallel int) (*api, error) {
 	session.LogLevel = libraryLogLevel()
 	session.ShouldRetryOnRateLimit = false
 	session.MaxRestRetries = 0
-	a := &api{session: session, names: make(chan string, parallel), pause: 250 * time.Millisecond}
-	for i := range parallel {
-		a.names <- "slot " + strconv.Itoa(i)
-	}
-	return a, nil
-}
-
-// send makes one request and repeats it while the platform asks for patience or
-// is out of order, as long as ctx lasts and the next try begins before until.
-func (a *api) send(ctx context.Context, method, address string, body any, until time.Time) ([]byte, error) {
-	wait := a.pause
-	for try := 1; ; try++ {
-		answer, err := a.once(ctx, method, address, body)
-		patience, again := worthRepeating(err)
-		if !again || try == tries {
-			return answer, err
-		}
-		patience = max(patience, wait)
-		wait *= 2
-		if patience > longestWait || time.Now().Add(patience).After(until) {
-			return answer, err
-		}
-		timer := time.NewTimer(patience)
-		select {
-		case <-ctx.Done():
-			timer.Stop()
-			return answer, err
-		case <-timer.C:
-		}
-	}
-}
-
-func (a *api) once(ctx context.Context, method, address string, body any) ([]byte, error) {
-	var name string
-	select {
-	case name = <-a.names:
-	case <-ctx.Done():
-		return nil, ctx.Err()
-	}
-	defer func() { a.names <- name }()
-	contentType, encoded, err := parcel(body)
+	courier, err := newCourier(to, session.UserAgent, c.Timing.Request, parallel)
 	if err != nil {
 		return nil, err
 	}
-	return a.session.RequestRaw(method, address, contentType, encoded, name, 0, discordgo.WithContext(ctx))
+	return &api{session: session, courier: courier, pause: 250 * time.Millisecond}, nil
+}
+
+// ask makes a request with the bot's token, as long as ctx lasts and the next try
+// begins before until.
+func (a *api) ask(ctx context.Context, method, address string, body any, until time.Time) (answer []byte, err error) {
+	const bucket = "with the token"
+	contentType, encoded, err := parcel(body, &bytes.Buffer{})
+	if err != nil {
+		return nil, err
+	}
+	err = a.repeat(ctx, until, func() error {
+		answer, err = a.session.RequestRaw(method, address, contentType, encoded, bucket, 0, discordgo.WithContext(ctx))
+		return err
+	})
+	return answer, err
+}
+
+// bodies are room for what is being sent.
+var bodies = sync.Pool{New: func() any { return &bytes.Buffer{} }}
+
+// bring makes one of the courier's requests; the next try begins before until.
+func (a *api) bring(method, path string, body any, until time.Time) error {
+	room := bodies.Get().(*bytes.Buffer)
+	defer bodies.Put(room)
+	room.Reset()
+	contentType, encoded, err := parcel(body, room)
+	if err != nil {
+		return err
+	}
+	return a.repeat(context.Background(), until, func() error { return a.courier.bring(method, path, contentType, encoded) })
+}
+
+// repeat makes a request again while the platform asks for patience or is out of
+// order.
+func (a *api) repeat(ctx context.Context, until time.Time, once func() error) error {
+	wait := a.pause
+	for try := 1; ; try++ {
+		err := once()
+		patience, again := worthRepeating(err)
+		if !again || try == tries {
+			return err
+		}
+		if try == 1 && stale(err) {
+			a.courier.client.CloseIdleConnections() // the others will be no better
+			continue
+		}
+		patience = max(patience, wait)
+		wait *= 2
+		if patience > longestWait || time.Now().Add(patience).After(until) || !pause(ctx, patience) {
+			return err
+		}
+	}
 }
 
 // worthRepeating tells whether a failed request may fare better later, and how
@@ -97,6 +112,9 @@ func worthRepeating(err error) (patience time.Duration, again bool) {
 	}
 	if rest, ok := errors.AsType[*discordgo.RESTError](err); ok {
 		return 0, rest.Response != nil && rest.Response.StatusCode >= 500
+	}
+	if lost, ok := errors.AsType[lostError](err); ok {
+		return 0, !errors.Is(lost, fasthttp.ErrBodyTooLarge)
 	}
 	_, network := errors.AsType[*url.Error](err)
 	return 0, network && !errors.Is(err, errElsewhere) && !errors.Is(err, context.Canceled)

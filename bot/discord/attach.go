@@ -2,6 +2,7 @@ package discord
 
 import (
 	"bytes"
+	"encoding/json"
 	"strconv"
 
 	"github.com/bwmarrin/discordgo"
@@ -41,13 +42,26 @@ func pictureButton(p *commands.Picture, req commands.Request) *button {
 	return &b
 }
 
-// draw gives the picture that goes out with a reply: where it was asked for, and
-// where no button can ask for it.
-func draw(reply commands.Reply, req commands.Request, wanted bool) ([]byte, error) {
-	if reply.Picture == nil || !wanted && pictureButton(reply.Picture, req) != nil {
-		return nil, nil
+// shownPicture is how the picture of a reply goes out: drawn, or as a button that
+// asks for it; neither where there is none.
+type shownPicture struct {
+	png   []byte
+	again *button
+}
+
+// draw gives a picture as a button where one can ask for it, unless the picture
+// itself is wanted.
+func draw(p *commands.Picture, req commands.Request, wanted bool) (shown shownPicture, err error) {
+	if p == nil {
+		return shown, nil
 	}
-	return reply.Picture.PNG()
+	if !wanted {
+		shown.again = pictureButton(p, req)
+	}
+	if shown.again == nil {
+		shown.png, err = p.PNG()
+	}
+	return shown, err
 }
 
 // enclose puts a picture into a message, shown under its text, with the words for
@@ -70,8 +84,13 @@ func (m *message) append(f *commands.File) {
 	m.files = append(m.files, enclosed{f.Name, f.MediaType, f.Bytes})
 }
 
-// parcel encodes a request's body: with files in parts, else as JSON.
-func parcel(body any) (contentType string, encoded []byte, err error) {
+// parcel encodes a request's body: with files in parts, else as JSON, for which it may
+// take the room of into.
+func parcel(body any, into *bytes.Buffer) (contentType string, encoded []byte, err error) {
+	const plainJSON = "application/json"
+	if body == nil {
+		return plainJSON, nil, nil
+	}
 	if files := filesOf(body); len(files) > 0 {
 		parts := make([]*discordgo.File, len(files))
 		for i, f := range files {
@@ -79,10 +98,10 @@ func parcel(body any) (contentType string, encoded []byte, err error) {
 		}
 		return discordgo.MultipartBodyWithJSON(body, parts)
 	}
-	if body != nil {
-		encoded, err = discordgo.Marshal(body)
+	if err := json.NewEncoder(into).Encode(body); err != nil {
+		return "", nil, err
 	}
-	return "application/json", encoded, err
+	return plainJSON, bytes.TrimSuffix(into.Bytes(), []byte("\n")), nil
 }
 
 func filesOf(body any) []enclosed {

@@ -1,6 +1,8 @@
 package discord
 
 import (
+	"bytes"
+
 	"tallystick/commands"
 )
 
@@ -10,13 +12,13 @@ import (
 func ReplyBodies(set *commands.Set, reply commands.Reply, req commands.Request) ([][]byte, error) {
 	of, _ := set.Command(req.Path)
 	var out [][]byte
-	png, err := draw(reply, req, false)
+	picture, err := draw(reply.Picture, req, false)
 	if err != nil {
 		return nil, err
 	}
-	for _, page := range renderFor(reply, req, of, png) {
+	for _, page := range renderFor(reply, req, of, picture) {
 		page.files = nil
-		_, body, err := parcel(page)
+		_, body, err := parcel(page, &bytes.Buffer{})
 		if err != nil {
 			return nil, err
 		}
@@ -32,6 +34,6 @@ func FormBody(form *commands.Form) ([]byte, error) {
 	if !fits {
 		return nil, nil
 	}
-	_, body, err := parcel(m)
+	_, body, err := parcel(m, &bytes.Buffer{})
 	return body, err
 }

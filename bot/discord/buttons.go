@@ -54,13 +54,19 @@ func encodeMarked(mark string, a commands.Action, owner string) (string, bool) {
 	var b strings.Builder
 	b.Grow(buttonIDLimit)
 	field := func(text string) {
-		_, _ = escapeField.WriteString(&b, text)
+		if strings.ContainsAny(text, `\|`) {
+			text = escapeField.Replace(text)
+		}
+		b.WriteString(text)
 		b.WriteByte('|')
 	}
-	b.WriteString(actionVersion + mark)
+	b.WriteString(actionVersion)
+	b.WriteString(mark)
 	field(orDefault(owner, "-"))
 	field(a.Path)
-	for _, name := range slices.Sorted(maps.Keys(a.Options)) {
+	names := slices.AppendSeq(make([]string, 0, len(a.Options)), maps.Keys(a.Options))
+	slices.Sort(names)
+	for _, name := range names {
 		field(shortName(name))
 		field(a.Options[name])
 	}
@@ -157,22 +163,27 @@ const menuFrom = 6
 // actions of one path. What does not fit comes back as left, to be shown as a line
 // to type. The button that shows the picture, where there is one, is the last.
 func drawActions(actions []commands.Action, owner string, picture *button) (rows []row, left []commands.Action) {
-	var buttons []any
-	menus := map[string]*discordgo.SelectMenu{}
+	buttons := make([]any, 0, len(actions)+1)
 	var order []*discordgo.SelectMenu
-	count := map[string]int{}
-	for _, a := range actions {
-		count[a.Path]++
+	menus, count := map[string]*discordgo.SelectMenu{}, map[string]int{}
+	if len(actions) >= menuFrom {
+		for _, a := range actions {
+			count[a.Path]++
+		}
 	}
-	used := map[string]bool{}
+	used := make([]string, 0, len(actions))
 	kept := 0
 	if picture != nil {
 		kept = 1
 	}
 	for _, a := range actions {
 		id, fits := encodeAction(a, owner)
-		label := orDefault(strings.Join(strings.Fields(a.Label), " "), "/"+a.Path)
-		if used[id] {
+		label := a.Label
+		if !isOneLine(label) {
+			label = strings.Join(strings.Fields(label), " ")
+		}
+		label = orDefault(label, "/"+a.Path)
+		if slices.Contains(used, id) {
 			continue // the same request twice
 		}
 		if !fits || units(label) > buttonLabelMax {
@@ -190,7 +201,7 @@ func drawActions(actions []commands.Action, owner string, picture *button) (rows
 				left = append(left, a)
 				continue
 			}
-			used[id] = true
+			used = append(used, id)
 			menu.Options = append(menu.Options, discordgo.SelectMenuOption{Label: label, Value: id})
 			continue
 		}
@@ -198,7 +209,7 @@ func drawActions(actions []commands.Action, owner string, picture *button) (rows
 			left = append(left, a)
 			continue
 		}
-		used[id] = true
+		used = append(used, id)
 		buttons = append(buttons, newButton(label, id))
 	}
 	if picture != nil {

@@ -12,16 +12,23 @@ type row struct {
 
 func rowOf(components ...any) row { return row{components, discordgo.ActionsRowComponent} }
 
-type (
-	plainButton discordgo.Button
-
-	button struct {
-		plainButton
-		Type discordgo.ComponentType `json:"type"`
-	}
-)
+type button struct {
+	Label    string                  `json:"label"`
+	Style    discordgo.ButtonStyle   `json:"style"`
+	Disabled bool                    `json:"disabled"`
+	CustomID string                  `json:"custom_id"`
+	Type     discordgo.ComponentType `json:"type"`
+}
 
 // newButton is a button that asks with its id.
 func newButton(label, id string) button {
-	return button{plainButton{Label: label, Style: discordgo.SecondaryButton, CustomID: id}, discordgo.ButtonComponent}
+	return button{Label: label, Style: discordgo.SecondaryButton, CustomID: id, Type: discordgo.ButtonComponent}
+}
+
+// embed is as much of the library's own as is used here: it is encoded with every
+// answer.
+type embed struct {
+	Title       string                       `json:"title,omitempty"`
+	Description string                       `json:"description,omitempty"`
+	Image       *discordgo.MessageEmbedImage `json:"image,omitempty"`
 }

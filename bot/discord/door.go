@@ -216,7 +216,7 @@ func (d *door) listen(ctx context.Context, address string) error {
 		return fmt.Errorf("receiving interactions: %w", err)
 	case <-ctx.Done():
 	}
-	d.desk.closeDoor()
+	d.desk.crew.close()
 	last, cancel := context.WithTimeout(context.Background(), config.Timing.Drain)
 	defer cancel()
 	if err := server.Shutdown(last); err != nil {

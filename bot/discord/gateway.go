@@ -25,6 +25,10 @@ type gateway struct {
 	used bool
 }
 
+// mostEvents is what is read of the line at once, in bytes: a score of events where
+// many come together.
+const mostEvents = 16 << 10
+
 var (
 	errHung     = errors.New("the gateway did not get ready in time")
 	errNotReady = errors.New("the gateway connection was lost before it was ready")
@@ -38,6 +42,7 @@ func newGateway(c Config, to address, client *http.Client, b *budget, shard int,
 	g := &gateway{session: session, ready: make(chan string, 1), dialer: &dialer{idle: c.Timing.Idle, budget: b}}
 	session.Client = client
 	session.LogLevel = libraryLogLevel()
+	session.SyncEvents = true    // receive does not wait, so no goroutine is made for each event
 	session.StateEnabled = false // session.State itself must stay: READY is kept there
 	session.Compress = false     // without intents every event is small
 	session.ShouldReconnectOnError = false
@@ -51,6 +56,7 @@ func newGateway(c Config, to address, client *http.Client, b *budget, shard int,
 	session.Dialer = &websocket.Dialer{
 		NetDialContext:   g.dialer.dial,
 		HandshakeTimeout: c.Timing.Request,
+		ReadBufferSize:   mostEvents,
 		Proxy:            func(req *http.Request) (*url.URL, error) { return enter(req, to) },
 	}
 	session.AddHandler(func(_ *discordgo.Session, r *discordgo.Ready) {

@@ -309,7 +309,7 @@ func TestASessionThatHasLockedItselfUpIsNoticedByItsSilenceAndCannotComeBack(t *
 	require.NoError(t, err)
 	c, err := Config{Token: fakeToken, Set: emptySet(t)}.checked()
 	require.NoError(t, err)
-	g, err := newGateway(c, to, newClient(to, patience, 1), newBudget(time.Millisecond, 1), 0, nil)
+	g, err := newGateway(c, to, newClient(to, patience), newBudget(time.Millisecond, 1), 0, nil)
 	require.NoError(t, err)
 	// Nothing was ever heard, so the silence is as long as can be.
 	require.ErrorIs(t, g.wait(context.Background(), time.Second), errHung)

@@ -101,12 +101,20 @@ func typed(event any) *incoming {
 	if !ok || e.ID == "" || data.Name == "" || data.Resolved != nil {
 		return nil
 	}
-	i := &incoming{ID: e.ID, Application: e.AppID, Type: e.Type, Token: e.Token, Guild: e.GuildID, Locale: string(e.Locale),
-		Data: &incomingData{Name: data.Name, Options: typedOptions(data.Options)}}
+	whole := &struct {
+		incoming
+		data   incomingData
+		member member
+		user   user
+	}{incoming: incoming{ID: e.ID, Application: e.AppID, Type: e.Type, Token: e.Token, Guild: e.GuildID, Locale: string(e.Locale)},
+		data: incomingData{Name: data.Name, Options: typedOptions(data.Options)}}
+	i := &whole.incoming
+	i.Data = &whole.data
 	if e.Member != nil {
-		i.Member = &member{Permissions: strconv.FormatInt(e.Member.Permissions, 10)}
+		i.Member = &whole.member
+		i.Member.Permissions = strconv.FormatInt(e.Member.Permissions, 10)
 		if e.Member.User != nil {
-			i.Member.User = &user{e.Member.User.ID}
+			whole.user.ID, i.Member.User = e.Member.User.ID, &whole.user
 		}
 	}
 	if e.User != nil {
@@ -117,10 +125,16 @@ func typed(event any) *incoming {
 
 func typedOptions(from []*discordgo.ApplicationCommandInteractionDataOption) []*incomingOption {
 	options := make([]*incomingOption, 0, len(from))
-	for _, o := range from {
-		if o != nil {
-			options = append(options, &incomingOption{Name: o.Name, Type: o.Type, Value: o.Value, Focused: o.Focused, Options: typedOptions(o.Options)})
+	kept := make([]incomingOption, len(from))
+	for n, o := range from {
+		if o == nil {
+			continue
 		}
+		kept[n] = incomingOption{Name: o.Name, Type: o.Type, Value: o.Value, Focused: o.Focused}
+		if len(o.Options) > 0 {
+			kept[n].Options = typedOptions(o.Options)
+		}
+		options = append(options, &kept[n])
 	}
 	return options
 }

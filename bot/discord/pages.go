@@ -4,7 +4,8 @@ import "strings"
 
 // block is a part of a message that is kept together where it can be.
 type block struct {
-	lines []string
+	// text is its lines.
+	text string
 	// fenced is true for a code block; its first head lines are repeated when it
 	// goes on in a further message.
 	fenced bool
@@ -13,11 +14,55 @@ type block struct {
 
 const fence = "```"
 
-func prose(lines ...string) block { return block{lines: lines} }
+func prose(text string) block { return block{text: text} }
 
 // paginate lays blocks out into texts of at most limit units, broken between
 // blocks, else between lines, else within a line. Nothing is left out.
 func paginate(blocks []block, limit int) []string {
+	if text, fits := onePage(blocks, limit); fits {
+		if text == "" {
+			return nil
+		}
+		return []string{text}
+	}
+	return manyPages(blocks, limit)
+}
+
+// onePage is what manyPages makes of blocks that surely fit on one: a text has no
+// more units than bytes.
+func onePage(blocks []block, limit int) (text string, fits bool) {
+	const around = len("\n\n" + fence + "\n" + "\n" + fence)
+	size := 0
+	for _, b := range blocks {
+		size += len(b.text) + around
+	}
+	if size > limit {
+		return "", false
+	}
+	var page strings.Builder
+	page.Grow(size)
+	for _, b := range blocks {
+		switch {
+		case b.fenced:
+			if page.Len() > 0 {
+				page.WriteByte('\n')
+			}
+			page.WriteString(fence + "\n")
+			page.WriteString(b.text)
+			page.WriteString("\n" + fence)
+		default:
+			if page.Len() == 0 { // a page does not begin with an empty line
+				page.WriteString(strings.TrimLeft(b.text, "\n"))
+				break
+			}
+			page.WriteString("\n\n")
+			page.WriteString(b.text)
+		}
+	}
+	return strings.TrimRight(page.String(), "\n "), true
+}
+
+func manyPages(blocks []block, limit int) []string {
 	p := paginator{limit: limit}
 	for _, b := range blocks {
 		if b.fenced {
@@ -59,17 +104,13 @@ func (p *paginator) put(separator, text string) {
 }
 
 func (p *paginator) addProse(b block) {
-	if whole := strings.Join(b.lines, "\n"); units(whole) <= p.limit {
-		// A block that fits a page is not spread over two, unless the page before
-		// would stay more than half empty.
-		if p.used <= p.limit/2 {
-			p.addLines(b.lines)
-		} else {
-			p.put("\n\n", whole)
-		}
+	// A block that fits a page is not spread over two, unless the page before would
+	// stay more than half empty.
+	if p.used > p.limit/2 && units(b.text) <= p.limit {
+		p.put("\n\n", b.text)
 		return
 	}
-	p.addLines(b.lines)
+	p.addLines(strings.Split(b.text, "\n"))
 }
 
 func (p *paginator) addLines(lines []string) {
@@ -84,12 +125,13 @@ func (p *paginator) addLines(lines []string) {
 
 func (p *paginator) addFenced(b block) {
 	wrap := func(lines []string) string { return fence + "\n" + strings.Join(lines, "\n") + "\n" + fence }
-	if whole := wrap(b.lines); units(whole) <= p.limit {
+	lines := strings.Split(b.text, "\n")
+	if whole := wrap(lines); units(whole) <= p.limit {
 		p.put("\n", whole)
 		return
 	}
 	p.flush()
-	head := b.lines[:b.head]
+	head := lines[:b.head]
 	room := p.limit - units(wrap(head)) - 1
 	if room < p.limit/2 { // a head that long is not worth repeating
 		head, room = nil, p.limit-units(wrap(nil))-1
@@ -102,7 +144,7 @@ func (p *paginator) addFenced(b block) {
 			part, used = nil, 0
 		}
 	}
-	for _, line := range b.lines[len(head):] {
+	for _, line := range lines[len(head):] {
 		for _, piece := range breakLine(line, room) {
 			if used+units(piece)+1 > room {
 				send()

@@ -44,9 +44,9 @@ func Register(ctx context.Context, config Config, dry bool) ([]Change, error) {
 	if err != nil {
 		return nil, fmt.Errorf("deriving the registration: %w", err)
 	}
-	client := newClient(to, c.Timing.Request, 1)
+	client := newClient(to, c.Timing.Request)
 	defer client.CloseIdleConnections()
-	rest, err := newAPI(c, client, 1)
+	rest, err := newAPI(c, to, client, 1)
 	if err != nil {
 		return nil, clean.err(err)
 	}

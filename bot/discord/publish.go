@@ -89,7 +89,7 @@ func (r *registrar) present(ctx context.Context, application string) (address st
 		}
 	}
 	address = discordgo.EndpointApplicationGlobalCommands(application)
-	answer, err := r.api.send(ctx, http.MethodGet, address, nil, forever())
+	answer, err := r.api.ask(ctx, http.MethodGet, address, nil, forever())
 	if err != nil {
 		return "", nil, false, fmt.Errorf("reading the registered commands: %w", err)
 	}
@@ -98,7 +98,7 @@ func (r *registrar) present(ctx context.Context, application string) (address st
 }
 
 func (r *registrar) overwrite(ctx context.Context, address string) error {
-	if _, err := r.api.send(ctx, http.MethodPut, address, r.body, forever()); err != nil {
+	if _, err := r.api.ask(ctx, http.MethodPut, address, r.body, forever()); err != nil {
 		return fmt.Errorf("registering the commands: %w", err)
 	}
 	return nil
@@ -109,7 +109,7 @@ func forever() time.Time { return time.Now().Add(24 * time.Hour) }
 
 // whoAmI asks for the application's id, when READY did not tell it.
 func (r *registrar) whoAmI(ctx context.Context) (string, error) {
-	answer, err := r.api.send(ctx, http.MethodGet, discordgo.EndpointApplication("@me"), nil, time.Now().Add(longestWait))
+	answer, err := r.api.ask(ctx, http.MethodGet, discordgo.EndpointApplication("@me"), nil, time.Now().Add(longestWait))
 	if err != nil {
 		return "", fmt.Errorf("asking for the application's id: %w", err)
 	}

@@ -24,11 +24,7 @@ type desk struct {
 	// lanes bounds how many requests are turned away at the same time.
 	lanes chan struct{}
 
-	door   sync.RWMutex
-	closed bool
-	queue  chan *exchange
-
-	workers sync.WaitGroup
+	crew *crew
 	// working ends the handlers' contexts.
 	working context.Context
 	stop    context.CancelFunc
@@ -40,20 +36,18 @@ const remembered = 4096
 
 func newDesk(c Config, rest *api, files fetcher) *desk {
 	d := &desk{config: c, api: rest, files: files, known: map[string]commands.Command{}, seen: newRecent(remembered),
-		handlers: make(chan struct{}, c.Handlers), lanes: make(chan struct{}, busyLanes), queue: make(chan *exchange, c.Queue)}
+		handlers: make(chan struct{}, c.Handlers), lanes: make(chan struct{}, busyLanes)}
 	d.working, d.stop = context.WithCancel(context.Background())
 	for _, command := range c.Set.Commands() {
 		d.known[command.Path] = command
 	}
-	for range c.Workers {
-		d.workers.Go(d.work)
-	}
+	d.crew = newCrew(c.Workers, c.Queue, d.serve)
 	return d
 }
 
-// receive is the one event handler. The library calls it in a goroutine of its
-// own for each event and lets a panic end the process, so it recovers, and hands
-// the work on without waiting.
+// receive is the one event handler. The library calls it from the loop that reads the
+// line and lets a panic end the process, so it hands the work on without waiting, and
+// recovers.
 func (d *desk) receive(e *discordgo.Event) {
 	arrived := time.Now()
 	defer func() {
@@ -93,45 +87,33 @@ func (d *desk) take(x *exchange) {
 		}
 		x.pressed = true
 	}
-	if !d.enqueue(x) {
+	x.startClock()
+	if !d.crew.take(x) {
 		d.config.Status.turned.Add(1)
 		d.aside(x, "turned away: the queue is full or closed", x.turnAway)
 	}
 }
 
-// aside answers outside the queue, where there is a lane for it.
+// aside answers outside the queue, where there is a lane for it, and does not wait.
 func (d *desk) aside(x *exchange, why string, answer func()) {
-	defer x.end()
 	select {
 	case d.lanes <- struct{}{}:
-		defer func() { <-d.lanes }()
-		d.config.Log.Warn(why, "command", x.ask.known(d))
-		answer()
 	default:
 		d.config.Log.Warn("interaction dropped", "reason", "the queue is full and so are the lanes for saying so")
+		x.end()
+		return
 	}
-}
-
-// enqueue starts the exchange's clock and queues it, when there is room.
-func (d *desk) enqueue(x *exchange) bool {
-	d.door.RLock()
-	defer d.door.RUnlock()
-	if d.closed {
-		return false
-	}
-	x.startClock()
-	select {
-	case d.queue <- x:
-		return true
-	default:
-		return false
-	}
-}
-
-func (d *desk) work() {
-	for x := range d.queue {
-		d.serve(x)
-	}
+	go func() {
+		defer x.end()
+		defer func() {
+			<-d.lanes
+			if p := recover(); p != nil {
+				d.config.Log.Error("panic aside", "cause", p)
+			}
+		}()
+		d.config.Log.Warn(why, "command", x.ask.known(d))
+		answer()
+	}()
 }
 
 // serve answers one request. Set.Do keeps the handlers' panics; this keeps ours.
@@ -165,11 +147,11 @@ func (d *desk) serve(x *exchange) {
 		return
 	}
 	var reply commands.Reply
-	var png []byte
+	var picture shownPicture
 	answering := func() {
 		reply = d.config.Set.Do(ctx, x.ask.request)
 		var err error
-		if png, err = draw(reply, x.ask.request, x.ask.picture); err != nil {
+		if picture, err = draw(reply.Picture, x.ask.request, x.ask.picture); err != nil {
 			reply = commands.Reply{Private: true, Fault: d.fault(x, err)}
 		}
 	}
@@ -178,7 +160,7 @@ func (d *desk) serve(x *exchange) {
 		x.turnAway()
 		return
 	}
-	x.answerWith(reply, png)
+	x.answerWith(reply, picture)
 }
 
 // fault notes what went wrong on our side, and gives what the member is told of it.
@@ -205,23 +187,13 @@ func (d *desk) handle(ctx context.Context, run func()) bool {
 	return true
 }
 
-// closeDoor takes no further work; what is queued is still answered.
-func (d *desk) closeDoor() {
-	d.door.Lock()
-	defer d.door.Unlock()
-	if !d.closed {
-		d.closed = true
-		close(d.queue)
-	}
-}
-
 // finish waits for the work in flight. Shortly before the limit the handlers'
 // contexts end, so that what hangs can still be answered for.
 func (d *desk) finish(limit time.Duration) {
 	done := make(chan struct{})
 	go func() {
 		defer close(done)
-		d.workers.Wait()
+		d.crew.wait()
 	}()
 	begun := time.Now()
 	early := time.AfterFunc(limit*4/5, d.stop)
@@ -233,7 +205,7 @@ func (d *desk) finish(limit time.Duration) {
 	case <-done:
 		d.config.Log.Info("work in flight is finished", "took", time.Since(begun))
 	case <-timer.C:
-		d.config.Log.Error("work in flight was left unfinished", "queued", len(d.queue))
+		d.config.Log.Error("work in flight was left unfinished", "queued", len(d.crew.queue))
 	}
 }
 

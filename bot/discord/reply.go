@@ -21,7 +21,7 @@ const (
 // would blank fields that are not set.
 type message struct {
 	Content         string                            `json:"content,omitempty"`
-	Embeds          []*discordgo.MessageEmbed         `json:"embeds,omitempty"`
+	Embeds          []*embed                          `json:"embeds,omitempty"`
 	Components      []row                             `json:"components,omitempty"`
 	AllowedMentions *discordgo.MessageAllowedMentions `json:"allowed_mentions"`
 	Flags           discordgo.MessageFlags            `json:"flags,omitempty"`
@@ -37,7 +37,7 @@ func (m message) private() bool { return m.Flags&discordgo.MessageFlagsEphemeral
 // taken away from there too.
 type updated struct {
 	Content         string                            `json:"content"`
-	Embeds          []*discordgo.MessageEmbed         `json:"embeds"`
+	Embeds          []*embed                          `json:"embeds"`
 	Components      []row                             `json:"components"`
 	AllowedMentions *discordgo.MessageAllowedMentions `json:"allowed_mentions"`
 	Attachments     []attachment                      `json:"attachments"`
@@ -48,7 +48,7 @@ type updated struct {
 func (m message) inPlace() updated {
 	u := updated{m.Content, m.Embeds, m.Components, m.AllowedMentions, m.Attachments, m.files}
 	if u.Embeds == nil {
-		u.Embeds = []*discordgo.MessageEmbed{}
+		u.Embeds = []*embed{}
 	}
 	if u.Components == nil {
 		u.Components = []row{}
@@ -60,9 +60,9 @@ func (m message) inPlace() updated {
 }
 
 // noMentions is sent with every message: whatever stands in it, nobody is pinged.
-func noMentions() *discordgo.MessageAllowedMentions {
-	return &discordgo.MessageAllowedMentions{Parse: []discordgo.AllowedMentionType{}}
-}
+func noMentions() *discordgo.MessageAllowedMentions { return &nobody }
+
+var nobody = discordgo.MessageAllowedMentions{Parse: []discordgo.AllowedMentionType{}}
 
 // sentence is a message of one sentence of ours, to the asker alone.
 func sentence(text string) message {
@@ -77,12 +77,11 @@ func unsendable() message {
 
 // render turns a reply into the messages that show it, at least one.
 func render(reply commands.Reply, req commands.Request) []message {
-	return renderFor(reply, req, commands.Command{}, nil)
+	return renderFor(reply, req, commands.Command{}, shownPicture{})
 }
 
-// renderFor knows the command that was asked, too, and has the picture where it is
-// to be shown.
-func renderFor(reply commands.Reply, req commands.Request, c commands.Command, png []byte) []message {
+// renderFor knows the command that was asked, too, and how the picture is shown.
+func renderFor(reply commands.Reply, req commands.Request, c commands.Command, picture shownPicture) []message {
 	if reply.Outcome() != commands.Answered {
 		return renderSentence(reply, req, c)
 	}
@@ -92,13 +91,13 @@ func renderFor(reply commands.Reply, req commands.Request, c commands.Command, p
 	if reply.Private || c.Private {
 		owner = ownerMark(req.Member)
 	}
-	var picture *button
-	if png == nil {
-		picture = pictureButton(reply.Picture, req)
-	}
-	rows, typed := drawActions(reply.Actions, owner, picture)
+	rows, typed := drawActions(reply.Actions, owner, picture.again)
 	title, blocks := titled(reply.Title)
-	blocks = append(blocks, body(reply, typed)...)
+	if under := body(reply, typed); blocks == nil {
+		blocks = under
+	} else {
+		blocks = append(blocks, under...)
+	}
 	texts := paginate(blocks, descriptionLimit)
 	if len(texts) == 0 {
 		if title == "" {
@@ -109,13 +108,13 @@ func renderFor(reply commands.Reply, req commands.Request, c commands.Command, p
 	}
 	pages := make([]message, len(texts))
 	for i, text := range texts {
-		embed := &discordgo.MessageEmbed{Description: text, Title: numbered(title, i, len(texts))}
-		pages[i] = message{Embeds: []*discordgo.MessageEmbed{embed}, AllowedMentions: noMentions()}
+		shown := &embed{Description: text, Title: numbered(title, i, len(texts))}
+		pages[i] = message{Embeds: []*embed{shown}, AllowedMentions: noMentions()}
 		if reply.Private {
 			pages[i].Flags = discordgo.MessageFlagsEphemeral
 		}
 	}
-	pages[0].enclose(reply.Picture, png)
+	pages[0].enclose(reply.Picture, picture.png)
 	pages[0].append(reply.File)
 	pages[len(pages)-1].Components = rows
 	return pages
@@ -139,19 +138,26 @@ func numbered(title string, i, of int) string {
 
 // body lays out what stands under a reply's title.
 func body(reply commands.Reply, typed []commands.Action) []block {
-	var blocks []block
-	var lines []string
-	for _, f := range reply.Figures {
-		lines = append(lines, "**"+escapeLine(f.Label)+"**: "+figureText(f))
-	}
-	if len(lines) > 0 {
-		blocks = append(blocks, prose(lines...))
+	blocks := make([]block, 0, 2+2*len(reply.Tables)+len(reply.Notes)+len(reply.Cautions)+2*len(typed))
+	if len(reply.Figures) > 0 {
+		var b strings.Builder
+		b.Grow(64 * len(reply.Figures))
+		for i, f := range reply.Figures {
+			if i > 0 {
+				b.WriteByte('\n')
+			}
+			b.WriteString("**")
+			b.WriteString(escapeLine(f.Label))
+			b.WriteString("**: ")
+			b.WriteString(figureText(f))
+		}
+		blocks = append(blocks, prose(b.String()))
 	}
 	for _, t := range reply.Tables {
 		blocks = append(blocks, drawTable(t)...)
 	}
 	for _, note := range reply.Notes {
-		blocks = append(blocks, prose(strings.Split(escape(note), "\n")...))
+		blocks = append(blocks, prose(escape(note)))
 	}
 	for _, c := range reply.Cautions {
 		text := "**Caution**: " + escapeLine(c.Text)
@@ -178,14 +184,14 @@ func figureText(f commands.Figure) string {
 
 // quoted is a line to copy, as it is typed.
 func quoted(line string) block {
-	return block{lines: strings.Split(verbatim(line), "\n"), fenced: true}
+	return block{text: verbatim(line), fenced: true}
 }
 
 // renderSentence shows a mistake, a refusal or a fault to the asker alone. After a
 // mistake, and where it may be sent again, stands the line as typed, so that nothing
 // has to be typed again.
 func renderSentence(reply commands.Reply, req commands.Request, c commands.Command) []message {
-	blocks := []block{prose(strings.Split(escape(reply.Sentence()), "\n")...)}
+	blocks := []block{prose(escape(reply.Sentence()))}
 	if reply.Mistake != nil || reply.Again {
 		blocks = append(blocks, quoted(commands.FormatLine(req.Path, req.Options)))
 	}

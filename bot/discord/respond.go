@@ -1,7 +1,6 @@
 package discord
 
 import (
-	"context"
 	"net/http"
 	"sync"
 	"time"
@@ -114,11 +113,11 @@ func (x *exchange) think(hidden, quiet bool) {
 }
 
 // answer sends a reply, once.
-func (x *exchange) answer(reply commands.Reply) { x.answerWith(reply, nil) }
+func (x *exchange) answer(reply commands.Reply) { x.answerWith(reply, shownPicture{}) }
 
 // answerWith sends a reply with its picture.
-func (x *exchange) answerWith(reply commands.Reply, png []byte) {
-	x.show(renderFor(reply, x.ask.request, x.desk.known[x.ask.request.Path], png), x.updates(reply))
+func (x *exchange) answerWith(reply commands.Reply, picture shownPicture) {
+	x.show(renderFor(reply, x.ask.request, x.desk.known[x.ask.request.Path], picture), x.updates(reply))
 }
 
 // updates is true when the reply takes the place of the card that was pressed.
@@ -240,10 +239,7 @@ func (x *exchange) acknowledge(body callback) error {
 	if x.inline != nil {
 		return x.inline.say(body)
 	}
-	ctx, cancel := context.WithTimeout(context.Background(), ackLimit+x.desk.config.Timing.Request)
-	defer cancel()
-	address := discordgo.EndpointInteractionResponse(x.ask.id, x.ask.token)
-	_, err := x.desk.api.send(ctx, http.MethodPost, address, body, x.arrived.Add(ackLimit))
+	err := x.desk.api.bring(http.MethodPost, callbackPath(x.ask.id, x.ask.token), body, x.arrived.Add(ackLimit))
 	if code(err) == discordgo.ErrCodeInteractionHasAlreadyBeenAcknowledged {
 		return nil
 	}
@@ -264,17 +260,13 @@ const (
 )
 
 func (x *exchange) webhook(method, tail string, body any) error {
-	ctx, cancel := context.WithTimeout(context.Background(), tries*(longestWait+x.desk.config.Timing.Request))
-	defer cancel()
-	address := discordgo.EndpointWebhookToken(x.ask.application, x.ask.token) + tail
+	path := webhookPath(x.ask.application, x.ask.token) + tail
 	for try := 1; ; try++ {
-		_, err := x.desk.api.send(ctx, method, address, body, x.arrived.Add(answerLimit))
+		err := x.desk.api.bring(method, path, body, x.arrived.Add(answerLimit))
 		if x.inline == nil || status(err) != http.StatusNotFound || try == settlingTries {
 			return err
 		}
-		if !pause(ctx, time.Duration(try)*settlingPause) {
-			return err
-		}
+		time.Sleep(time.Duration(try) * settlingPause)
 	}
 }
 

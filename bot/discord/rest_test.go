@@ -1,14 +1,12 @@
 package discord
 
 import (
-	"fmt"
 	"net/http"
 	"strings"
 	"sync/atomic"
 	"testing"
 	"time"
 
-	"github.com/bwmarrin/discordgo"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
@@ -200,46 +198,6 @@ func TestLateAnswersDoNotWaitForEachOther(t *testing.T) {
 	assert.EqualValues(t, members, most.Load(), "edits under way at the same time")
 }
 
-// The library keeps a bucket of 481 bytes for every address it ever sent to.
-func TestManyInteractionsDoNotFillTheMemory(t *testing.T) {
-	t.Parallel()
-	f := newFake(t)
-	to, err := parseAddress(f.server.URL)
-	require.NoError(t, err)
-	c, err := Config{Token: fakeToken, Set: emptySet(t)}.checked()
-	require.NoError(t, err)
-	rest, err := newAPI(c, newClient(to, patience, 4), 4)
-	require.NoError(t, err)
-	d := &desk{config: c, api: rest}
-	var addresses []string
-	for i := range 200 {
-		e := asked("length", nil)
-		x := newExchange(d, ask{id: fmt.Sprint(i), application: fakeApplication, token: e["token"].(string)}, time.Now())
-		done := make(chan struct{})
-		go func() {
-			defer close(done)
-			x.turnAway()
-		}()
-		f.next()
-		<-done
-		addresses = append(addresses, discordgo.EndpointInteractionResponse(x.ask.id, x.ask.token))
-	}
-	for _, address := range addresses {
-		assert.Equal(t, 1, rest.session.Ratelimiter.GetBucket(address).Remaining, "a bucket that was used has none remaining")
-	}
-	assert.Len(t, rest.names, 4, "all names are back")
-	names := map[string]bool{}
-	for range 4 {
-		names[<-rest.names] = true
-	}
-	assert.Len(t, names, 4)
-	for name := range names {
-		bucket := rest.session.Ratelimiter.GetBucket(name)
-		assert.LessOrEqual(t, bucket.Remaining, 0, "%s was used", name)
-		assert.Zero(t, rest.session.Ratelimiter.GetWaitTime(bucket, 1), "what one interaction used up is nothing to the next")
-	}
-}
-
 func TestARedirectIsNotFollowedAndNothingLeavesForAnotherHost(t *testing.T) {
 	t.Parallel()
 	elsewhere := newFake(t) // fails on whatever arrives
@@ -254,9 +212,9 @@ func TestARedirectIsNotFollowedAndNothingLeavesForAnotherHost(t *testing.T) {
 
 	to, err := parseAddress(f.server.URL)
 	require.NoError(t, err)
-	_, err = newClient(to, patience, 1).Get(elsewhere.server.URL + "/api/v9/gateway")
+	_, err = newClient(to, patience).Get(elsewhere.server.URL + "/api/v9/gateway")
 	require.ErrorIs(t, err, errElsewhere)
-	_, err = newClient(to, patience, 1).Post("https://discord.com.example.org/api/v9/x", "", strings.NewReader("x"))
+	_, err = newClient(to, patience).Post("https://discord.com.example.org/api/v9/x", "", strings.NewReader("x"))
 	require.ErrorIs(t, err, errElsewhere)
 }
 

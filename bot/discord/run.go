@@ -36,14 +36,15 @@ func Run(ctx context.Context, config Config) error {
 		return fmt.Errorf("deriving the registration: %w", err)
 	}
 	parallel := 2*(c.Workers+c.Queue) + busyLanes + 2
-	client := newClient(to, c.Timing.Request, parallel)
+	client := newClient(to, c.Timing.Request)
 	defer client.CloseIdleConnections()
-	rest, err := newAPI(c, client, parallel)
+	rest, err := newAPI(c, to, client, parallel)
 	if err != nil {
 		return clean.err(err)
 	}
+	defer rest.courier.client.CloseIdleConnections()
 	desk := newDesk(c, rest, newFetcher(to, c))
-	c.Status.begin(c.Shards, func() (waiting, room int) { return len(desk.queue), cap(desk.queue) })
+	c.Status.begin(c.Shards, func() (waiting, room int) { return len(desk.crew.queue), cap(desk.crew.queue) })
 	ctx, stop := context.WithCancelCause(ctx)
 	defer stop(nil)
 	register := &registrar{api: rest, log: c.Log, body: body, retry: c.Timing.Retry, most: c.Timing.RetryMost,
@@ -79,7 +80,7 @@ func receiveSigned(ctx context.Context, c Config, desk *desk, register *registra
 	register.begin(ctx, "")
 	listening := door{key: key, desk: desk, now: time.Now}
 	err = listening.listen(ctx, c.Listen)
-	desk.closeDoor()
+	desk.crew.close()
 	desk.finish(c.Timing.Drain)
 	return orDefault(err, ended(ctx))
 }
@@ -107,7 +108,7 @@ func keepLines(ctx context.Context, stop context.CancelCauseFunc, c Config, to a
 		stop(nil)
 	case <-ctx.Done():
 	}
-	desk.closeDoor()
+	desk.crew.close()
 	desk.finish(c.Timing.Drain)
 	for range running {
 		err = orDefault(err, <-lines)

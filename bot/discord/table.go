@@ -19,65 +19,90 @@ func drawTable(t commands.Table) []block {
 	if t.Title != "" {
 		blocks = append(blocks, prose("**"+escapeLine(t.Title)+"**"))
 	}
-	grid := make([][]string, 0, len(t.Rows)+1)
-	grid = append(grid, t.Columns)
-	grid = append(grid, t.Rows...)
-	widths := make([]int, len(t.Columns))
-	for y, row := range grid {
-		grid[y] = make([]string, len(t.Columns))
-		for x := range widths {
-			if x < len(row) {
-				grid[y][x] = verbatim(oneLine(row[x]))
-			}
-			widths[x] = max(widths[x], width(grid[y][x]))
-		}
-	}
-	total := 2 * (len(widths) - 1)
-	for _, w := range widths {
+	grid := newGrid(t)
+	total := 2 * (grid.columns - 1)
+	for _, w := range grid.widths {
 		total += w
 	}
 	if total > phoneColumns {
 		return append(blocks, listed(t)...)
 	}
-	lines := make([]string, 0, len(grid)+1)
-	for y, row := range grid {
-		lines = append(lines, aligned(row, widths, grid[1:]))
-		if y == 0 {
-			lines = append(lines, strings.Repeat("-", max(total, 1)))
+	var b strings.Builder
+	b.Grow((len(t.Rows) + 2) * (total + 1))
+	grid.row(&b, 0)
+	b.WriteByte('\n')
+	b.WriteString(strings.Repeat("-", max(total, 1)))
+	for y := range t.Rows {
+		b.WriteByte('\n')
+		grid.row(&b, y+1)
+	}
+	return append(blocks, block{text: b.String(), fenced: true, head: 2})
+}
+
+// grid is a table as it stands in a code block, its head first.
+type grid struct {
+	columns int
+	cells   []string
+	// widths and figures are of the columns.
+	widths  []int
+	figures []bool
+}
+
+func newGrid(t commands.Table) grid {
+	n := len(t.Columns)
+	g := grid{columns: n, cells: make([]string, (len(t.Rows)+1)*n), widths: make([]int, n), figures: make([]bool, n)}
+	fill := func(y int, row []string) {
+		for x := range min(n, len(row)) {
+			cell := verbatim(oneLine(row[x]))
+			g.cells[y*n+x] = cell
+			g.widths[x] = max(g.widths[x], width(cell))
 		}
 	}
-	return append(blocks, block{lines: lines, fenced: true, head: 2})
+	fill(0, t.Columns)
+	for y, row := range t.Rows {
+		fill(y+1, row)
+	}
+	for x := range n {
+		g.figures[x] = figures(g.cells[n:], x, n)
+	}
+	return g
+}
+
+// row writes a row: the first column and words to the left of their columns, and
+// figures to the right.
+func (g grid) row(b *strings.Builder, y int) {
+	blanks := 0 // that stand before the next cell, if one comes
+	for x, cell := range g.cells[y*g.columns : (y+1)*g.columns] {
+		gap := g.widths[x] - width(cell)
+		if x > 0 {
+			blanks += 2
+		}
+		right := x > 0 && g.figures[x]
+		if right {
+			blanks, gap = blanks+gap, 0
+		}
+		if cell != "" {
+			for ; blanks > 0; blanks-- {
+				b.WriteByte(' ')
+			}
+			b.WriteString(cell)
+		}
+		blanks += gap
+	}
 }
 
 // width is how many columns text takes in a code block, wherever I run: the
 // library would otherwise go by the language of the machine.
 func width(s string) int { return (&runewidth.Condition{}).StringWidth(s) }
 
-// aligned sets the first column and words to the left of their columns, and
-// figures to the right.
-func aligned(row []string, widths []int, body [][]string) string {
-	var b strings.Builder
-	for x, cell := range row {
-		gap := strings.Repeat(" ", widths[x]-width(cell))
-		if x > 0 {
-			b.WriteString("  ")
-		}
-		if x > 0 && figures(body, x) {
-			b.WriteString(gap + cell)
-		} else {
-			b.WriteString(cell + gap)
-		}
-	}
-	return strings.TrimRight(b.String(), " ")
-}
-
-// figures is true when every filled cell of a column reads like a number.
-func figures(body [][]string, x int) bool {
+// figures is true when every filled cell of a column reads like a number. The cells
+// lie row by row, each of so many columns.
+func figures(cells []string, x, columns int) bool {
 	any := false
-	for _, row := range body {
-		cell := strings.TrimLeft(row[x], "+-−~$€£ ")
+	for ; x < len(cells); x += columns {
+		cell := strings.TrimLeft(cells[x], "+-−~$€£ ")
 		switch {
-		case row[x] == "" || row[x] == "–" || row[x] == "-":
+		case cells[x] == "" || cells[x] == "–" || cells[x] == "-":
 		case cell == "" || cell[0] < '0' || cell[0] > '9':
 			return false
 		default:
@@ -91,19 +116,22 @@ func figures(body [][]string, x int) bool {
 func listed(t commands.Table) []block {
 	blocks := make([]block, 0, len(t.Rows))
 	for _, row := range t.Rows {
-		var lines []string
+		var b strings.Builder
 		for x, cell := range row {
 			if strings.TrimSpace(cell) == "" {
 				continue
+			}
+			if b.Len() > 0 {
+				b.WriteByte('\n')
 			}
 			name := ""
 			if x < len(t.Columns) && t.Columns[x] != "" {
 				name = "**" + escapeLine(t.Columns[x]) + "**: "
 			}
-			lines = append(lines, name+escapeLine(cell))
+			b.WriteString(name + escapeLine(cell))
 		}
-		if len(lines) > 0 {
-			blocks = append(blocks, prose(lines...))
+		if b.Len() > 0 {
+			blocks = append(blocks, prose(b.String()))
 		}
 	}
 	return blocks

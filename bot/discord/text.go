@@ -5,6 +5,7 @@ import (
 	"strings"
 	"unicode"
 	"unicode/utf16"
+	"unicode/utf8"
 )
 
 // units counts text as the platform's strictest reading does, in UTF-16 code
@@ -60,8 +61,9 @@ var webAddress = regexp.MustCompile(`https?://[A-Za-z0-9._~:/?#%&=+,;-]+`)
 // escape makes text show as it was written: it cannot format, ping, hide a link
 // or name a member, a channel or an emoji. Every text of a reply goes through it,
 // for any of them may repeat what a member typed.
-func escape(s string) string {
-	s = plain(s)
+func escape(s string) string { return escapePlain(plain(s)) }
+
+func escapePlain(s string) string {
 	if !strings.Contains(s, "://") {
 		return escapeMarks(s)
 	}
@@ -76,48 +78,75 @@ func escape(s string) string {
 
 func escapeMarks(s string) string {
 	s = inlineMarks.Replace(s)
-	if anyLineStartsWith(s, "#+-") {
+	mark, number := lineStarts(s)
+	if mark {
 		s = leadingMark.ReplaceAllString(s, `$1\$2`)
 	}
-	if anyLineStartsWith(s, "0123456789") {
+	if number {
 		s = leadingNumber.ReplaceAllString(s, `$1\$2$3`)
 	}
-	if !strings.Contains(s, "@") {
+	if strings.IndexByte(s, '@') < 0 {
 		return s
 	}
 	return mention.ReplaceAllString(s, "@"+apart+"$1")
 }
 
-// anyLineStartsWith is true where one of the characters stands first in a line,
-// behind blanks or none. Asking first costs little beside matching.
-func anyLineStartsWith(s, chars string) bool {
-	for line := range strings.SplitSeq(s, "\n") {
-		if line = strings.TrimLeft(line, " \t"); line != "" && strings.IndexByte(chars, line[0]) >= 0 {
-			return true
+// lineStarts tells whether a line begins with what makes a heading or a list, or with
+// a digit, behind blanks or none. Asking first costs little beside matching.
+func lineStarts(s string) (mark, number bool) {
+	begins := true
+	for i := range len(s) {
+		switch c := s[i]; {
+		case c == '\n':
+			begins = true
+		case !begins || c == ' ' || c == '\t':
+		default:
+			begins = false
+			mark = mark || c == '#' || c == '+' || c == '-'
+			number = number || '0' <= c && c <= '9'
 		}
 	}
-	return false
+	return mark, number
 }
 
 // escapeLine is escape for what must stay one line.
-func escapeLine(s string) string { return escape(oneLine(s)) }
+func escapeLine(s string) string { return escapePlain(oneLine(s)) }
 
-func oneLine(s string) string { return strings.Join(strings.Fields(plain(s)), " ") }
+func oneLine(s string) string {
+	if isOneLine(s) {
+		return s
+	}
+	return strings.Join(strings.Fields(plain(s)), " ")
+}
 
-// plain drops what cannot be shown: control characters, and those that turn the
-// direction of what follows.
+// isOneLine is true for what oneLine has nothing to do with, as nearly all text.
+func isOneLine(s string) bool {
+	before := ' '
+	for _, r := range s {
+		if r == ' ' && before == ' ' || r != ' ' && unicode.IsSpace(r) || !shows(r) {
+			return false
+		}
+		before = r
+	}
+	return before != ' ' || s == ""
+}
+
+// shows is false for control characters, and for those that turn the direction of
+// what follows; and for what may be none at all.
+func shows(r rune) bool {
+	return r >= ' ' && r < 0x7f || r >= 0xa0 && r != utf8.RuneError && !unicode.Is(unicode.Bidi_Control, r)
+}
+
+// plain drops what cannot be shown.
 func plain(s string) string {
-	if !strings.ContainsFunc(s, func(r rune) bool { return r != '\n' && r != '\t' && (r < ' ' || r >= 0x7f) }) {
+	if !strings.ContainsFunc(s, func(r rune) bool { return r != '\n' && r != '\t' && !shows(r) }) {
 		return s
 	}
 	return strings.Map(func(r rune) rune {
-		switch {
-		case r == '\n' || r == '\t' || r >= ' ' && r < 0x7f:
+		if r == '\n' || r == '\t' || r == utf8.RuneError || shows(r) {
 			return r
-		case r == '\r' || unicode.IsControl(r) || unicode.Is(unicode.Bidi_Control, r):
-			return -1
 		}
-		return r
+		return -1
 	}, strings.ToValidUTF8(s, "\ufffd"))
 }
 

@@ -4,6 +4,7 @@ import (
 	"strings"
 	"testing"
 	"time"
+	"unicode"
 	"unicode/utf16"
 
 	"github.com/stretchr/testify/assert"
@@ -95,7 +96,7 @@ func TestPagesHoldEveryLineInOrderWithinTheLimit(t *testing.T) {
 		var want []string
 		for range rapid.IntRange(0, 8).Draw(t, "blocks") {
 			lines := rapid.SliceOfN(rapid.StringMatching(`[a-zäßж𝛼 ]{0,150}`), 1, 12).Draw(t, "lines")
-			blocks = append(blocks, block{lines: lines, fenced: rapid.Bool().Draw(t, "fenced")})
+			blocks = append(blocks, block{text: strings.Join(lines, "\n"), fenced: rapid.Bool().Draw(t, "fenced")})
 			want = append(want, lines...)
 		}
 		pages := paginate(blocks, limit)
@@ -105,6 +106,34 @@ func TestPagesHoldEveryLineInOrderWithinTheLimit(t *testing.T) {
 			require.Zero(t, strings.Count(p, fence)%2, "a code block is left open")
 		}
 		require.Equal(t, keepLetters(strings.Join(want, "")), keepLetters(strings.Join(pages, "")))
+	})
+}
+
+func TestWhatFitsOnOnePageIsLaidOutAsOverMany(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, func(t *rapid.T) {
+		var blocks []block
+		for range rapid.IntRange(0, 5).Draw(t, "blocks") {
+			blocks = append(blocks, block{text: rapid.StringMatching(`[a-zä𝛼 \n]{0,30}`).Draw(t, "text"), fenced: rapid.Bool().Draw(t, "fenced")})
+		}
+		text, fits := onePage(blocks, 1000)
+		require.True(t, fits)
+		require.Equal(t, strings.Join(manyPages(blocks, 1000), "a second page"), text)
+	})
+}
+
+func TestALineIsLeftAsItIsOnlyWhereNothingWouldChange(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, func(t *rapid.T) {
+		s := rapid.OneOf(chatText, rapid.StringMatching(`[a-z–×\x{a0}\x{2003}\x{202e}\x{85} ]{0,8}`), rapid.SampledFrom([]string{"a\xffb", "\ufffd"})).Draw(t, "text")
+		require.Equal(t, strings.Join(strings.Fields(plain(s)), " "), oneLine(s))
+		wanted := strings.Map(func(r rune) rune {
+			if r != '\n' && r != '\t' && (unicode.IsControl(r) || unicode.Is(unicode.Bidi_Control, r)) {
+				return -1
+			}
+			return r
+		}, strings.ToValidUTF8(s, "\ufffd"))
+		require.Equal(t, wanted, plain(s))
 	})
 }
 

@@ -9,20 +9,13 @@ import (
 	"github.com/bwmarrin/discordgo"
 )
 
-// mostCards is what most answers with their headers fit into, in bytes.
-const mostCards = 8 << 10
-
-// newClient makes the one HTTP client of a connection: bounded in time, never
-// following a redirect (the token stays with the API's host), and keeping enough
-// idle connections for all workers.
-func newClient(to address, timeout time.Duration, parallel int) *http.Client {
-	wire := http.DefaultTransport.(*http.Transport).Clone()
-	wire.MaxIdleConnsPerHost = parallel
-	wire.MaxIdleConns = 2 * parallel
-	wire.WriteBufferSize = mostCards // one write to the system, not two
+// newClient makes the HTTP client of what is asked with the bot's token, the courier
+// brings the rest: bounded in time and never following a redirect (the token stays
+// with the API's host).
+func newClient(to address, timeout time.Duration) *http.Client {
 	return &http.Client{
 		Timeout:       timeout,
-		Transport:     rewrite{to: to, next: plainly{wire}},
+		Transport:     rewrite{to: to, next: plainly{http.DefaultTransport.(*http.Transport).Clone()}},
 		CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse },
 	}
 }
@@ -50,19 +43,13 @@ func (r rewrite) RoundTrip(req *http.Request) (*http.Response, error) {
 		return nil, err
 	}
 	out.URL, out.Host = there, there.Host
-	// These routes are opened by the token in their own path. With the bot's token
-	// they count against its global limit, and the token travels for nothing.
-	if strings.HasPrefix(rest, "interactions/") || strings.HasPrefix(rest, "webhooks/") {
-		out.Header.Del("Authorization")
-	}
 	return r.next.RoundTrip(out)
 }
 
 // plainly hides from the library what it would act on by itself, without regard
-// to any context. Rate-limit headers: it would sleep on them, and a bucket name
-// here serves one interaction after another, which do not share their limits; a
-// 429 still comes through as an error with its waiting time. A 502: it would
-// repeat it at once and then forget the status. api.send heeds both.
+// to any context. Rate-limit headers: it would sleep on them; a 429 still comes
+// through as an error with its waiting time. A 502: it would repeat it at once and
+// then forget the status. api.repeat heeds both.
 type plainly struct{ next http.RoundTripper }
 
 func (p plainly) RoundTrip(req *http.Request) (*http.Response, error) {
