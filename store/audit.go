@@ -282,7 +282,7 @@ func auditRecords(ctx context.Context, tx *sql.Tx) error {
 // auditSheets adds every job sheet up and compares it with the lists.
 func auditSheets(ctx context.Context, tx *sql.Tx) error {
 	err := none(ctx, tx, "ledgers have a number that is still to be given", `SELECT count(*) FROM book b WHERE
-		EXISTS (SELECT 1 FROM entry e WHERE e.owner = b.owner AND (e.number >= b.next_entry OR e.piece >= b.next_piece OR e.lot >= b.next_lot))`)
+		EXISTS (SELECT 1 FROM entry e WHERE e.owner = b.owner AND (e.piece >= b.next_piece OR e.lot >= b.next_lot))`)
 	if err != nil {
 		return err
 	}

@@ -21,9 +21,6 @@ func (s *Store) SaveDraft(ctx context.Context, who Who, sale Sale, now time.Time
 		if _, err := s.ensureCommunity(ctx, tx, who.Community); err != nil {
 			return err
 		}
-		if err := sweep(ctx, tx, now); err != nil {
-			return err
-		}
 		member := s.memberID(who)
 		if code, err = s.freeDraftCode(ctx, tx, who); err != nil {
 			return err
@@ -79,24 +76,12 @@ func (s *Store) readDraft(ctx context.Context, tx *sql.Tx, who Who, code string)
 }
 
 // takeDraft gives the draft and deletes it.
-func takeDraft(ctx context.Context, tx *sql.Tx, member []byte, code string) (Sale, error) {
-	row := tx.QueryRowContext(ctx, "DELETE FROM draft WHERE member = ? AND code = ? RETURNING "+saleColumns, member, plainCode(code))
+func takeDraft(ctx context.Context, tx *sql.Tx, member []byte, code string, now time.Time) (Sale, error) {
+	row := tx.QueryRowContext(ctx, "DELETE FROM draft WHERE member = ? AND code = ? AND expires > ? RETURNING "+saleColumns,
+		member, plainCode(code), now.Unix())
 	sale, err := scanSale(row.Scan)
 	if errors.Is(err, sql.ErrNoRows) {
 		return sale, ErrNotFound
 	}
 	return sale, err
-}
-
-func sweepDrafts(ctx context.Context, tx *sql.Tx, now time.Time) error {
-	_, err := tx.ExecContext(ctx, "DELETE FROM draft WHERE expires <= ?", now.Unix())
-	return err
-}
-
-// sweep forgets the drafts and receipts whose time is over.
-func sweep(ctx context.Context, tx *sql.Tx, now time.Time) error {
-	if err := sweepDrafts(ctx, tx, now); err != nil {
-		return err
-	}
-	return sweepReceipts(ctx, tx, now)
 }

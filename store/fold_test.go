@@ -65,7 +65,8 @@ func TestASheetThatGoesOnIsTheSheetOfAllItsEntries(t *testing.T) {
 	for n := range 2000 {
 		who := makers[draw.IntN(len(makers))]
 		owner := s.ownerID(who)
-		switch kept := s.folds[string(owner)]; draw.IntN(120) {
+		kept := s.heldFold(owner)
+		switch draw.IntN(120) {
 		case 0:
 			if err := s.DeletePiece(t.Context(), who, fmt.Sprint(n), 1+draw.IntN(3), march); err != nil {
 				require.ErrorIs(t, err, ErrNotFound)
@@ -76,10 +77,11 @@ func TestASheetThatGoesOnIsTheSheetOfAllItsEntries(t *testing.T) {
 			}
 		case 2, 3, 4, 5, 6, 7, 8, 9: // added, and then lost with the transaction
 			require.ErrorIs(t, s.write(t.Context(), "trying", func(tx *sql.Tx) error {
-				b := &Book{tx: tx, owner: owner, folds: s.folds}
+				b, err := s.book(t.Context(), tx, owner)
+				require.NoError(t, err)
 				for range 1 + draw.IntN(3) {
 					e := drawEntry(draw)
-					if b.add(t.Context(), &e) != nil {
+					if b.add(t.Context(), &e, nil) != nil {
 						break
 					}
 				}
@@ -103,7 +105,7 @@ func TestASheetThatGoesOnIsTheSheetOfAllItsEntries(t *testing.T) {
 				}))
 			} else if err == nil {
 				added++
-				if kept != nil && kept == s.folds[string(owner)] {
+				if kept != nil && kept == s.heldFold(owner) {
 					wentOn++
 				}
 			}
@@ -116,6 +118,13 @@ func TestASheetThatGoesOnIsTheSheetOfAllItsEntries(t *testing.T) {
 	assert.Greater(t, added, 400)
 	assert.Greater(t, wentOn, 50, "the short way is taken")
 	assert.Greater(t, refused, 100)
+}
+
+func (s *Store) heldFold(owner []byte) *fold {
+	if t := s.tallies[string(owner)]; t != nil {
+		return t.fold
+	}
+	return nil
 }
 
 func (s *Store) entryOf(t *testing.T, who Who, number int) (e price.Entry, err error) {
@@ -146,9 +155,27 @@ func assertSettled(t *testing.T, s *Store, who Who) {
 			}
 		}
 		assert.Len(t, clocks, running)
-		next, _, _, err := b.next(ctx)
+		next, piece, lot, err := b.next(ctx)
 		require.NoError(t, err)
-		if f := s.folds[string(b.owner)]; f != nil && f.last+1 == next {
+		known := s.tallies[string(b.owner)]
+		if known == nil {
+			return nil
+		}
+		assert.Equal(t, []int{next, piece, lot}, []int{known.next, known.nextPiece, known.nextLot}, "the numbers given next")
+		if known.current > 0 {
+			current, err := b.Current(ctx)
+			require.NoError(t, err)
+			assert.Equal(t, current.Number, known.current)
+		}
+		if known.clocksKnown {
+			assert.Equal(t, append([]Clock{}, clocks...), append([]Clock{}, known.clocks...))
+		}
+		if known.limitKnown {
+			limit, err := b.Limit(ctx)
+			require.NoError(t, err)
+			assert.Equal(t, limit, known.limit)
+		}
+		if f := known.fold; f != nil && f.last+1 == next {
 			entries, err := b.Entries(ctx, f.piece)
 			require.NoError(t, err)
 			assert.Len(t, entries, f.entries)

@@ -30,8 +30,8 @@ func (s *Store) Ledger(ctx context.Context, who Who) (l Ledger, err error) {
 }
 
 func (b *Book) next(ctx context.Context) (entry, piece, lot int, err error) {
-	err = b.tx.QueryRowContext(ctx, `SELECT coalesce(max(next_entry), 1), coalesce(max(next_piece), 1), coalesce(max(next_lot), 1)
-		FROM book WHERE owner = ?`, b.owner).Scan(&entry, &piece, &lot)
+	err = b.tx.QueryRowContext(ctx, `SELECT max(coalesce(max(next_entry), 1), coalesce((SELECT max(number) FROM entry WHERE owner = ?1), 0) + 1),
+		coalesce(max(next_piece), 1), coalesce(max(next_lot), 1) FROM book WHERE owner = ?1`, b.owner).Scan(&entry, &piece, &lot)
 	return entry, piece, lot, err
 }
 
@@ -43,9 +43,6 @@ func (b *Book) next(ctx context.Context) (entry, piece, lot int, err error) {
 // nothing is taken in.
 func (s *Store) ImportLedger(ctx context.Context, who Who, delivery string, l Ledger, beside bool, now time.Time) (first int, err error) {
 	err = s.writeAlone(ctx, "importing job sheets", func(tx *sql.Tx) error {
-		if err := sweepReceipts(ctx, tx, now); err != nil {
-			return err
-		}
 		b := &Book{tx: tx, owner: s.ownerID(who)}
 		receipt := s.sheetReceipt(who, delivery)
 		number, again, err := done(ctx, tx, receipt)
@@ -53,7 +50,6 @@ func (s *Store) ImportLedger(ctx context.Context, who Who, delivery string, l Le
 			first = number
 			return err
 		}
-		s.folds.drop(b.owner)
 		entry, piece, lot, err := b.next(ctx)
 		if err != nil {
 			return err
@@ -63,6 +59,9 @@ func (s *Store) ImportLedger(ctx context.Context, who Who, delivery string, l Le
 		}
 		if len(l.Entries) > EntryLimit {
 			return &FullError{Of: FullEntries}
+		}
+		if err := s.leaveEntries(ctx, tx, b.owner, now); err != nil {
+			return err
 		}
 		first = piece
 		_, err = execute(ctx, tx, `INSERT INTO book (owner, next_entry, next_piece, next_lot) VALUES (?, ?, ?, ?)
@@ -99,17 +98,21 @@ func (b *Book) takeIn(ctx context.Context, entries []price.Entry, entry, piece, 
 			e.Lot += lot
 			lots[e.Lot] = true
 		}
-		if err := b.insert(ctx, e); err != nil {
+		facts, err := encodeFacts(e)
+		if err != nil {
+			return err
+		}
+		if err := b.insert(ctx, e, facts, nil); err != nil {
 			return err
 		}
 	}
 	for number := range lots {
-		if _, err := b.settle(ctx, 0, number); err != nil {
+		if err := b.settle(ctx, 0, number); err != nil {
 			return err
 		}
 	}
 	for number := range touched {
-		if _, err := b.settle(ctx, number, 0); err != nil {
+		if err := b.settle(ctx, number, 0); err != nil {
 			return err
 		}
 	}

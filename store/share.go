@@ -61,9 +61,6 @@ func (s *Store) ShareDraft(ctx context.Context, who Who, delivery, code string, 
 	hash := s.codeHash(who.Community, shared.Withdrawal)
 	err := s.write(ctx, "sharing sale", func(tx *sql.Tx) error {
 		ctx := context.WithoutCancel(ctx) // short, and watching a context costs more
-		if err := errors.Join(sweepDrafts(ctx, tx, now), s.sweepDaily(ctx, tx, now)); err != nil {
-			return err
-		}
 		first, again, before, already, err := doneEither(ctx, tx, byDelivery, byDraft)
 		switch {
 		case err != nil:
@@ -74,7 +71,7 @@ func (s *Store) ShareDraft(ctx context.Context, who Who, delivery, code string, 
 		case already:
 			return &AlreadyShared{Number: before}
 		}
-		sale, err := takeDraft(ctx, tx, member, code)
+		sale, err := takeDraft(ctx, tx, member, code, now)
 		if err != nil {
 			return err
 		}

@@ -18,7 +18,6 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
-	"sync/atomic"
 
 	"tallystick/calc/pool"
 )
@@ -51,8 +50,7 @@ type Store struct {
 	keys           keys
 	defaults       Community
 	rules          pool.Rules
-	folds          folds
-	swept          atomic.Int64 // the day for which receipts were last swept
+	tallies        tallies
 
 	communities *memory[string, Community]
 	settings    *memory[Who, Settings]
@@ -72,7 +70,7 @@ func Open(ctx context.Context, config Config) (*Store, error) {
 	if config.Path == "" || config.KeysPath == "" {
 		return nil, errors.New("opening store: the paths of the database and of the key file are needed")
 	}
-	s := &Store{defaults: config.Defaults, rules: config.Rules, folds: folds{},
+	s := &Store{defaults: config.Defaults, rules: config.Rules, tallies: tallies{},
 		communities: newMemory[string, Community](communitiesHeld),
 		settings:    newMemory[Who, Settings](membersHeld),
 		published:   newMemory[string, []pool.Line](communitiesHeld)}
@@ -138,7 +136,7 @@ func (s *Store) open(ctx context.Context, config Config) (err error) {
 	if s.writer, err = connect(ctx, path, 1, false); err != nil {
 		return err
 	}
-	s.commits = &committer{db: s.writer, longest: batchLongest}
+	s.commits = &committer{db: s.writer, longest: batchLongest, undone: s.tallies.clear}
 	switch {
 	case found == (seal{}):
 		err = examine(ctx, s.writer, path)
