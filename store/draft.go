@@ -75,13 +75,7 @@ func (s *Store) readDraft(ctx context.Context, tx *sql.Tx, who Who, code string)
 	return sale, err
 }
 
-// takeDraft gives the draft and deletes it.
-func takeDraft(ctx context.Context, tx *sql.Tx, member []byte, code string, now time.Time) (Sale, error) {
-	row := tx.QueryRowContext(ctx, "DELETE FROM draft WHERE member = ? AND code = ? AND expires > ? RETURNING "+saleColumns,
-		member, plainCode(code), now.Unix())
-	sale, err := scanSale(row.Scan)
-	if errors.Is(err, sql.ErrNoRows) {
-		return sale, ErrNotFound
-	}
-	return sale, err
+func dropDraft(ctx context.Context, tx *sql.Tx, member []byte, code string) error {
+	_, err := tx.ExecContext(ctx, "DELETE FROM draft WHERE member = ? AND code = ?", member, plainCode(code))
+	return err
 }

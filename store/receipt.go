@@ -86,9 +86,9 @@ func leave(ctx context.Context, tx *sql.Tx, receipt []byte, number int, now time
 	return err
 }
 
-// leaveBoth leaves two receipts at once.
-func leaveBoth(ctx context.Context, tx *sql.Tx, a, b []byte, number int, now time.Time) error {
-	_, err := tx.ExecContext(ctx, "INSERT INTO receipt (receipt, number, expires) VALUES (?1, ?3, ?4), (?2, ?3, ?4)",
-		a, b, number, int(pool.DayAt(now))+receiptLife)
+// leaveShare leaves the receipt of a draft that was shared, which says by what delivery.
+func leaveShare(ctx context.Context, tx *sql.Tx, byDraft, byDelivery []byte, number int, now time.Time) error {
+	_, err := tx.ExecContext(ctx, "INSERT INTO receipt (receipt, number, expires, by) VALUES (?, ?, ?, ?)",
+		byDraft, number, int(pool.DayAt(now))+receiptLife, byDelivery)
 	return err
 }

@@ -61,43 +61,104 @@ func (s *Store) ShareDraft(ctx context.Context, who Who, delivery, code string, 
 	hash := s.codeHash(who.Community, shared.Withdrawal)
 	err := s.write(ctx, "sharing sale", func(tx *sql.Tx) error {
 		ctx := context.WithoutCancel(ctx) // short, and watching a context costs more
-		first, again, before, already, err := doneEither(ctx, tx, byDelivery, byDraft)
-		switch {
-		case err != nil:
+		as, err := readDraftToShare(ctx, tx, draftKey{member, code, tag, sharer}, now)
+		if errors.Is(err, ErrNotFound) { // it may have been shared
+			shared.Number, err = sharedBefore(ctx, tx, byDelivery, byDraft)
 			return err
-		case again:
-			shared.Number = first
-			return nil
-		case already:
-			return &AlreadyShared{Number: before}
 		}
-		sale, err := takeDraft(ctx, tx, member, code, now)
 		if err != nil {
 			return err
 		}
-		var sales int
-		if err := tx.QueryRowContext(ctx, "SELECT count(*) FROM record WHERE tag = ?", tag).Scan(&sales); err != nil {
+		if err := salesWithin(ctx, tx, tag, as.number); err != nil {
 			return err
 		}
-		if sales >= SaleLimit {
-			return &FullError{Of: FullSales}
-		}
-		if err := agree(ctx, tx, member, wording, now); err != nil {
+		if as.known && as.wording == wording {
+			s.commits.certain()
+		} else if err := errors.Join(agree(ctx, tx, member, wording, now), contribute(ctx, tx, tag, community, waitFrom(now), false)); err != nil {
 			return err
 		}
-		if shared.Number, err = nextNumber(ctx, tx, sharer); err != nil {
-			return err
+		shared.Number = as.number
+		err = insertRecord(ctx, tx, randomID(), tag, shared.Number, hash, as.sale)
+		if isTaken(err) { // the delivery has shared another draft before
+			return tx.QueryRowContext(ctx, "SELECT number FROM record WHERE code_hash = ?", hash).Scan(&shared.Number)
 		}
-		if err := contribute(ctx, tx, tag, community, waitFrom(now), false); err != nil {
-			return err
+		if err == nil {
+			err = setNumber(ctx, tx, sharer, shared.Number+1)
 		}
-		return errors.Join(insertRecord(ctx, tx, randomID(), tag, shared.Number, hash, sale),
-			leaveBoth(ctx, tx, byDelivery, byDraft, shared.Number, now))
+		if err == nil {
+			err = dropDraft(ctx, tx, member, code)
+		}
+		if err == nil {
+			err = leaveShare(ctx, tx, byDraft, byDelivery, shared.Number, now)
+		}
+		return err
 	})
 	if err != nil {
 		return Shared{}, err
 	}
 	return shared, nil
+}
+
+// A draftKey is under which hashes a draft is looked for to be shared.
+type draftKey struct {
+	member      []byte
+	code        string
+	tag, sharer []byte
+}
+
+// A toShare is a draft with what of its member it is shared with.
+type toShare struct {
+	sale Sale
+	// number is the one it gets, wording the one that was agreed to, or -1.
+	number, wording int
+	// known: the maker has shared before.
+	known bool
+}
+
+// readDraftToShare gives the draft, or ErrNotFound. One that is there was not shared:
+// its code is not drawn again.
+func readDraftToShare(ctx context.Context, tx *sql.Tx, key draftKey, now time.Time) (as toShare, err error) {
+	row := tx.QueryRowContext(ctx, "SELECT "+saleColumns+`,
+		coalesce((SELECT next FROM numbering WHERE sharer = ?4), 1),
+		coalesce((SELECT wording FROM consent WHERE member = ?1), -1),
+		EXISTS (SELECT 1 FROM contributor WHERE tag = ?5)
+		FROM draft WHERE member = ?1 AND code = ?2 AND expires > ?3`, key.member, plainCode(key.code), now.Unix(), key.sharer, key.tag)
+	as.sale, err = scanSale(func(into ...any) error {
+		return row.Scan(append(into, &as.number, &as.wording, &as.known)...)
+	})
+	if errors.Is(err, sql.ErrNoRows) {
+		err = ErrNotFound
+	}
+	return as, err
+}
+
+// salesWithin refuses one more sale than is kept. Numbers are given upwards, so that
+// the next one bounds how many there are without counting.
+func salesWithin(ctx context.Context, tx *sql.Tx, tag []byte, next int) error {
+	if next <= SaleLimit {
+		return nil
+	}
+	var sales int
+	err := tx.QueryRowContext(ctx, "SELECT count(*) FROM record WHERE tag = ?", tag).Scan(&sales)
+	if err == nil && sales >= SaleLimit {
+		err = &FullError{Of: FullSales}
+	}
+	return err
+}
+
+// sharedBefore gives the number of a sale that the delivery shared before. A draft that
+// another one shared is an *AlreadyShared, and one that was never shared ErrNotFound.
+func sharedBefore(ctx context.Context, tx *sql.Tx, byDelivery, byDraft []byte) (number int, err error) {
+	var again bool
+	err = tx.QueryRowContext(ctx, `SELECT number, receipt = ?1 OR by = ?1 AS again FROM receipt WHERE receipt IN (?1, ?2)
+		ORDER BY again DESC LIMIT 1`, byDelivery, byDraft).Scan(&number, &again)
+	switch {
+	case errors.Is(err, sql.ErrNoRows):
+		return 0, ErrNotFound
+	case err == nil && !again:
+		return 0, &AlreadyShared{Number: number}
+	}
+	return number, err
 }
 
 // agree notes the wording agreed to, if it is another than before.
@@ -108,12 +169,10 @@ func agree(ctx context.Context, tx *sql.Tx, member []byte, wording int, now time
 	return err
 }
 
-// nextNumber counts one on.
-func nextNumber(ctx context.Context, tx *sql.Tx, sharer []byte) (int, error) {
-	var next int
-	err := tx.QueryRowContext(ctx, `INSERT INTO numbering (sharer, next) VALUES (?, 2)
-		ON CONFLICT DO UPDATE SET next = next + 1 RETURNING next`, sharer).Scan(&next)
-	return next - 1, err
+// setNumber says which number comes next.
+func setNumber(ctx context.Context, tx *sql.Tx, sharer []byte, next int) error {
+	_, err := tx.ExecContext(ctx, "INSERT INTO numbering (sharer, next) VALUES (?, ?) ON CONFLICT DO UPDATE SET next = excluded.next", sharer, next)
+	return err
 }
 
 // contribute makes the maker known from the day, if it was not.

@@ -16,3 +16,7 @@ UPDATE book SET receipts_until = coalesce((SELECT max(expires) FROM receipt), 0)
 DROP INDEX receipt_expires;
 DROP INDEX draft_expires;
 DROP INDEX entry_taken;
+
+-- A draft that was shared leaves one receipt, with the delivery that shared it: ''
+-- where that has one of its own, as all had before.
+ALTER TABLE receipt ADD COLUMN by BLOB NOT NULL DEFAULT x'' CHECK (length(by) IN (0, 32));
