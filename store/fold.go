@@ -92,11 +92,11 @@ func (b *Book) started(c price.Clock, f *fold) {
 	if !b.tally.clocksKnown {
 		return
 	}
-	if len(b.tally.clocks) > 0 { // in the order of the list
-		b.tally.clocksKnown = false
-		return
+	at := slices.IndexFunc(b.tally.clocks, func(other Clock) bool { return lower(other.Person) > lower(c.Person) })
+	if at < 0 {
+		at = len(b.tally.clocks)
 	}
-	b.tally.clocks = append(b.tally.clocks, Clock{c, Piece{f.piece, f.listed.name, f.listed.category, f.listed.status}})
+	b.tally.clocks = slices.Insert(b.tally.clocks, at, Clock{c, Piece{f.piece, f.listed.name, f.listed.category, f.listed.status}})
 }
 
 // addAnew adds an entry to what is read of its piece and its lot.
@@ -162,13 +162,15 @@ func (b *Book) put(ctx context.Context, piece int, f *fold) (*fold, error) {
 	if f == nil {
 		return nil, nil
 	}
-	if b.tally != nil {
-		b.tally.clocks, b.tally.clocksKnown = nil, false
-	}
-	if _, err := execute(ctx, b.tx, "DELETE FROM clock WHERE owner = ? AND piece = ?", b.owner, piece); err != nil {
-		return nil, err
-	}
 	sheet, there := f.Sheet()
+	if len(sheet.Running) > 0 || b.mayHaveClock(piece) {
+		if b.tally != nil {
+			b.tally.clocks, b.tally.clocksKnown = nil, false
+		}
+		if _, err := execute(ctx, b.tx, "DELETE FROM clock WHERE owner = ? AND piece = ?", b.owner, piece); err != nil {
+			return nil, err
+		}
+	}
 	if !there {
 		_, err := execute(ctx, b.tx, "DELETE FROM piece WHERE owner = ? AND number = ?", b.owner, piece)
 		return nil, err
@@ -182,6 +184,12 @@ func (b *Book) put(ctx context.Context, piece int, f *fold) (*fold, error) {
 		}
 	}
 	return f, nil
+}
+
+// mayHaveClock tells whether a clock runs for the piece, or it is not known.
+func (b *Book) mayHaveClock(piece int) bool {
+	return b.tally == nil || !b.tally.clocksKnown ||
+		slices.ContainsFunc(b.tally.clocks, func(c Clock) bool { return c.Piece.Number == piece })
 }
 
 // settle is reckon and put of what is written.
@@ -211,10 +219,10 @@ func (b *Book) list(ctx context.Context, f *fold) error {
 	if now == f.listed {
 		return nil
 	}
-	if b.tally != nil && f.listed != (listed{}) {
-		b.tally.clocks, b.tally.clocksKnown = nil, false // they say what piece they are of
-	}
 	f.listed = now
+	if b.tally != nil && b.mayHaveClock(f.piece) { // which says what piece it is of
+		b.tally.clocks, b.tally.clocksKnown = nil, false
+	}
 	_, err := execute(ctx, b.tx, `INSERT INTO piece (owner, number, name, category, status) VALUES (?, ?, ?, ?, ?)
 		ON CONFLICT DO UPDATE SET name = excluded.name, category = excluded.category, status = excluded.status
 		WHERE (name, category, status) <> (excluded.name, excluded.category, excluded.status)`,

@@ -47,7 +47,7 @@ func (s *Store) ReadBook(ctx context.Context, who Who, f func(b *Book) error) er
 // set here. A delivery that comes again adds nothing and gives the first entry
 // again. Entries that contradict those before them are a *price.ContradictionError.
 func (s *Store) WriteBook(ctx context.Context, who Who, delivery string, now time.Time, f func(b *Book) (price.Entry, error)) (e price.Entry, err error) {
-	added, err := s.Enter(ctx, who, delivery, now, f)
+	added, err := s.enter(ctx, who, delivery, now, f, false)
 	return added.Entry, err
 }
 
@@ -66,7 +66,11 @@ type Standing struct {
 
 // Enter is WriteBook, and tells how the piece of the entry stands after it where that
 // is at hand.
-func (s *Store) Enter(ctx context.Context, who Who, delivery string, now time.Time, f func(b *Book) (price.Entry, error)) (added Added, err error) {
+func (s *Store) Enter(ctx context.Context, who Who, delivery string, now time.Time, f func(b *Book) (price.Entry, error)) (Added, error) {
+	return s.enter(ctx, who, delivery, now, f, true)
+}
+
+func (s *Store) enter(ctx context.Context, who Who, delivery string, now time.Time, f func(b *Book) (price.Entry, error), stands bool) (added Added, err error) {
 	// Hashed before the turn comes, so that nobody waits for it.
 	owner, receipt := s.ownerID(who), s.sheetReceipt(who, delivery)
 	err = s.write(ctx, "adding entry", func(tx *sql.Tx) error {
@@ -89,7 +93,9 @@ func (s *Store) Enter(ctx context.Context, who Who, delivery string, now time.Ti
 		if err := b.add(ctx, &added.Entry, receipt[:entryReceiptBytes]); err != nil {
 			return err
 		}
-		added.Stands = b.standing(added.Entry.Piece)
+		if stands {
+			added.Stands = b.standing(added.Entry.Piece)
+		}
 		return nil
 	})
 	return added, err

@@ -91,8 +91,8 @@ func (s *Store) readTally(ctx context.Context, tx *sql.Tx, owner []byte) (*tally
 	err := tx.QueryRowContext(ctx, "SELECT next_entry, next_piece, next_lot, receipts_until FROM book WHERE owner = ?", owner).
 		Scan(&t.next, &t.nextPiece, &t.nextLot, &t.until)
 	if errors.Is(err, sql.ErrNoRows) {
-		// Nothing was ever kept, or all of it was deleted a while ago.
-		t.kept = false
+		// Nothing was ever kept, or all of it was deleted.
+		t.kept, t.clocksKnown, t.limitKnown = false, true, true
 		err = tx.QueryRowContext(ctx, "SELECT coalesce(max(expires), 0) FROM receipt WHERE receipt = ?", s.wipedReceipt(owner)).Scan(&t.until)
 		return t, err
 	}
@@ -216,15 +216,15 @@ func (s *Store) leaveNewest(ctx context.Context, tx *sql.Tx, owner []byte, now t
 	return t, nil
 }
 
-// samePerson compares as the list of clocks does, which knows letters of ASCII alone.
-func samePerson(a, b string) bool {
-	lower := func(s string) string {
-		return strings.Map(func(r rune) rune {
-			if r >= 'A' && r <= 'Z' {
-				return r + 'a' - 'A'
-			}
-			return r
-		}, s)
-	}
-	return a == b || lower(a) == lower(b)
+// samePerson compares as the list of clocks does.
+func samePerson(a, b string) bool { return a == b || lower(a) == lower(b) }
+
+// lower makes small letters of those that SQLite's NOCASE does: the ones of ASCII.
+func lower(s string) string {
+	return strings.Map(func(r rune) rune {
+		if r >= 'A' && r <= 'Z' {
+			return r + 'a' - 'A'
+		}
+		return r
+	}, s)
 }
