@@ -61,7 +61,7 @@ func TestASheetThatGoesOnIsTheSheetOfAllItsEntries(t *testing.T) {
 	s, _ := inside(t)
 	draw := rand.New(rand.NewPCG(9, 64))
 	makers := []Who{{"guild", "ida"}, {"guild", "ole"}}
-	added, wentOn, refused := 0, 0, 0
+	added, wentOn, refused, told := 0, 0, 0, 0
 	for n := range 2000 {
 		who := makers[draw.IntN(len(makers))]
 		owner := s.ownerID(who)
@@ -92,7 +92,8 @@ func TestASheetThatGoesOnIsTheSheetOfAllItsEntries(t *testing.T) {
 			if before, err := s.entryOf(t, who, e.Target); err == nil && e.Kind != price.EntryOut {
 				e.Piece, e.Lot = before.Piece, before.Lot
 			}
-			e, err := s.WriteBook(t.Context(), who, fmt.Sprint(n), march, func(*Book) (price.Entry, error) { return e, nil })
+			entered, err := s.Enter(t.Context(), who, fmt.Sprint(n), march, func(*Book) (price.Entry, error) { return e, nil })
+			e = entered.Entry
 			if contradiction, ok := errors.AsType[*price.ContradictionError](err); ok {
 				refused++
 				require.NoError(t, s.ReadBook(t.Context(), who, func(b *Book) error {
@@ -105,6 +106,10 @@ func TestASheetThatGoesOnIsTheSheetOfAllItsEntries(t *testing.T) {
 				}))
 			} else if err == nil {
 				added++
+				if entered.Stands != nil {
+					told++
+					assertStands(t, s, who, entered)
+				}
 				if kept != nil && kept == s.heldFold(owner) {
 					wentOn++
 				}
@@ -118,6 +123,21 @@ func TestASheetThatGoesOnIsTheSheetOfAllItsEntries(t *testing.T) {
 	assert.Greater(t, added, 400)
 	assert.Greater(t, wentOn, 50, "the short way is taken")
 	assert.Greater(t, refused, 100)
+	assert.Greater(t, told, 20, "how a piece stands is at hand")
+}
+
+// assertStands sets what is told with an entry beside what is read.
+func assertStands(t *testing.T, s *Store, who Who, added Added) {
+	t.Helper()
+	require.NoError(t, s.ReadBook(t.Context(), who, func(b *Book) error {
+		sheet, err := b.Sheet(t.Context(), added.Entry.Piece)
+		require.NoError(t, err)
+		assert.Equal(t, sheet, added.Stands.Sheet)
+		clocks, err := b.Clocks(t.Context())
+		require.NoError(t, err)
+		assert.Equal(t, append([]Clock{}, clocks...), append([]Clock{}, added.Stands.Clocks...))
+		return nil
+	}))
 }
 
 func (s *Store) heldFold(owner []byte) *fold {
