@@ -286,6 +286,15 @@ func auditSheets(ctx context.Context, tx *sql.Tx) error {
 	if err != nil {
 		return err
 	}
+	err = none(ctx, tx, "entries are not found by their number", `SELECT count(*) FROM entry e WHERE piece IS NOT
+		(SELECT s.piece FROM stretch s WHERE s.owner = e.owner AND s.first <= e.number ORDER BY s.first DESC LIMIT 1)`)
+	if err != nil {
+		return err
+	}
+	err = none(ctx, tx, "numbers were given twice", "SELECT count(*) - (SELECT count(*) FROM (SELECT DISTINCT owner, number FROM entry)) FROM entry")
+	if err != nil {
+		return err
+	}
 	type sheet struct {
 		owner  []byte
 		number int

@@ -29,7 +29,8 @@ func scanEntry(scan func(...any) error) (e price.Entry, err error) {
 
 // Entry finds an entry of the member, or gives ErrNotFound.
 func (b *Book) Entry(ctx context.Context, number int) (price.Entry, error) {
-	return scanEntry(b.tx.QueryRowContext(ctx, "SELECT "+entryColumns+" FROM entry WHERE owner = ? AND number = ?", b.owner, number).Scan)
+	return scanEntry(b.tx.QueryRowContext(ctx, "SELECT "+entryColumns+` FROM entry WHERE owner = ?1 AND number = ?2
+		AND piece = (SELECT piece FROM stretch WHERE owner = ?1 AND first <= ?2 ORDER BY first DESC LIMIT 1)`, b.owner, number).Scan)
 }
 
 // Entries lists the entries of a piece in order.
@@ -62,9 +63,15 @@ func (b *Book) entries(ctx context.Context, where string, args ...any) ([]price.
 
 // Last finds the newest entry that an undo would take back, or gives ErrNotFound.
 func (b *Book) Last(ctx context.Context) (price.Entry, error) {
-	return scanEntry(b.tx.QueryRowContext(ctx, "SELECT "+entryColumns+` FROM entry e WHERE owner = ?1 AND kind <> 'undo'
-		AND NOT EXISTS (SELECT 1 FROM entry u WHERE u.owner = ?1 AND u.kind = 'undo' AND u.target = e.number)
-		ORDER BY number DESC LIMIT 1`, b.owner).Scan)
+	last := 0
+	err := b.backLive(ctx, func(p passing) (bool, error) {
+		last = p.number
+		return false, nil
+	})
+	if err != nil {
+		return price.Entry{}, err
+	}
+	return b.Entry(ctx, last)
 }
 
 // Limit finds the length from which a clock counts as forgotten, in seconds, as the

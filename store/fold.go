@@ -106,6 +106,9 @@ func (b *Book) addAnew(ctx context.Context, e price.Entry, facts string, receipt
 		err = b.begin(ctx, e)
 	}
 	if err == nil {
+		err = b.stretchOn(ctx, e)
+	}
+	if err == nil {
 		err = b.insert(ctx, e, facts, receipt)
 	}
 	if err != nil {

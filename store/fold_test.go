@@ -116,6 +116,9 @@ func TestASheetThatGoesOnIsTheSheetOfAllItsEntries(t *testing.T) {
 			}
 		}
 		assertSettled(t, s, who)
+		if n%10 == 0 {
+			assertFound(t, s, who)
+		}
 		if t.Failed() {
 			return
 		}
@@ -124,6 +127,52 @@ func TestASheetThatGoesOnIsTheSheetOfAllItsEntries(t *testing.T) {
 	assert.Greater(t, wentOn, 50, "the short way is taken")
 	assert.Greater(t, refused, 100)
 	assert.Greater(t, told, 20, "how a piece stands is at hand")
+}
+
+// assertFound looks for every entry by its number, and for the newest ones, beside what
+// reading them all says.
+func assertFound(t *testing.T, s *Store, who Who) {
+	t.Helper()
+	ctx := t.Context()
+	require.NoError(t, s.ReadBook(ctx, who, func(b *Book) error {
+		all, err := b.EveryEntry(ctx)
+		require.NoError(t, err)
+		undone := map[int]bool{}
+		for _, e := range all {
+			found, err := b.Entry(ctx, e.Number)
+			require.NoError(t, err)
+			require.Equal(t, e, found)
+			if e.Kind == price.EntryUndo {
+				undone[e.Target] = true
+			}
+		}
+		_, err = b.Entry(ctx, len(all)+1000)
+		require.ErrorIs(t, err, ErrNotFound)
+		var last, current int
+		for _, e := range all {
+			if e.Kind == price.EntryUndo || undone[e.Number] {
+				continue
+			}
+			last = e.Number
+			switch e.Kind {
+			case price.EntryOpen, price.EntryTake, price.EntryIn, price.EntryReopen:
+				if _, err := b.Piece(ctx, e.Piece); err == nil {
+					current = e.Piece
+				}
+			}
+		}
+		newest, err := b.Last(ctx)
+		if last == 0 {
+			require.ErrorIs(t, err, ErrNotFound)
+		}
+		assert.Equal(t, last, newest.Number)
+		is, err := b.Current(ctx)
+		if current == 0 {
+			require.ErrorIs(t, err, ErrNotFound)
+		}
+		assert.Equal(t, current, is.Number)
+		return nil
+	}))
 }
 
 // assertStands sets what is told with an entry beside what is read.

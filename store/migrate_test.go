@@ -50,6 +50,7 @@ var landed = []struct{ name, rows string }{
 		INSERT INTO entry (owner, number, piece, lot, kind, at, day, target, amount, currency, seconds, millionths, facts, receipt)
 			VALUES (:owner, 2, 2, 0, 'open', 1700000000, 19675, 0, 0, 'CAD', 0, 0, '{"name":"Shelf"}', x'00112233445566778899aabbccddeeff');
 		UPDATE book SET next_entry = 3, next_piece = 3, receipts_until = 19800;
+		INSERT INTO stretch SELECT owner, number, piece FROM entry;
 		INSERT INTO piece VALUES (:owner, 2, 'Shelf', '', 'open');`},
 }
 

@@ -153,6 +153,9 @@ func (s *Store) DeletePiece(ctx context.Context, who Who, delivery string, numbe
 		if _, err := execute(ctx, tx, "DELETE FROM clock WHERE owner = ? AND piece = ?", owner, number); err != nil {
 			return 0, err
 		}
+		if _, err := execute(ctx, tx, "DELETE FROM stretch WHERE owner = ? AND piece = ?", owner, number); err != nil {
+			return 0, err
+		}
 		return execute(ctx, tx, "DELETE FROM entry WHERE owner = ? AND piece = ?", owner, number)
 	})
 	return err
@@ -238,15 +241,26 @@ func (b *Book) Current(ctx context.Context) (Piece, error) {
 	if b.tally != nil && b.tally.current > 0 {
 		return b.Piece(ctx, b.tally.current)
 	}
-	p, err := scanPiece(b.tx.QueryRowContext(ctx, `SELECT p.number, p.name, p.category, p.status
-		FROM entry e CROSS JOIN piece p ON p.owner = e.owner AND p.number = e.piece
-		WHERE e.owner = ?1 AND e.kind IN ('open', 'take', 'in', 'reopen')
-		AND NOT EXISTS (SELECT 1 FROM entry u WHERE u.owner = ?1 AND u.kind = 'undo' AND u.target = e.number)
-		ORDER BY e.number DESC LIMIT 1`, b.owner).Scan)
-	if err == nil && b.tally != nil {
-		b.tally.current = p.Number
+	var current Piece
+	err := b.backLive(ctx, func(p passing) (bool, error) {
+		switch p.kind {
+		case price.EntryOpen, price.EntryTake, price.EntryIn, price.EntryReopen:
+		default:
+			return true, nil
+		}
+		var err error
+		if current, err = b.Piece(ctx, p.piece); errors.Is(err, ErrNotFound) {
+			return true, nil
+		}
+		return false, err
+	})
+	if err == nil && current.Number == 0 {
+		err = ErrNotFound
 	}
-	return p, err
+	if err == nil && b.tally != nil {
+		b.tally.current = current.Number
+	}
+	return current, err
 }
 
 // Pieces lists at most limit pieces of a status below a number, the newest first.

@@ -30,8 +30,14 @@ func (s *Store) Ledger(ctx context.Context, who Who) (l Ledger, err error) {
 }
 
 func (b *Book) next(ctx context.Context) (entry, piece, lot int, err error) {
-	err = b.tx.QueryRowContext(ctx, `SELECT max(coalesce(max(next_entry), 1), coalesce((SELECT max(number) FROM entry WHERE owner = ?1), 0) + 1),
-		coalesce(max(next_piece), 1), coalesce(max(next_lot), 1) FROM book WHERE owner = ?1`, b.owner).Scan(&entry, &piece, &lot)
+	err = b.tx.QueryRowContext(ctx, `SELECT coalesce(max(next_entry), 1), coalesce(max(next_piece), 1), coalesce(max(next_lot), 1)
+		FROM book WHERE owner = ?`, b.owner).Scan(&entry, &piece, &lot)
+	if err == nil {
+		err = b.back(ctx, func(p passing) (bool, error) {
+			entry = max(entry, p.number+1)
+			return false, nil
+		})
+	}
 	return entry, piece, lot, err
 }
 
@@ -85,6 +91,7 @@ func (s *Store) ImportLedger(ctx context.Context, who Who, delivery string, l Le
 func (b *Book) takeIn(ctx context.Context, entries []price.Entry, entry, piece, lot int) error {
 	touched := map[int]bool{}
 	lots := map[int]bool{}
+	moved := make([]price.Entry, 0, len(entries))
 	for _, e := range entries {
 		e.Number += entry
 		if e.Target > 0 {
@@ -105,6 +112,10 @@ func (b *Book) takeIn(ctx context.Context, entries []price.Entry, entry, piece, 
 		if err := b.insert(ctx, e, facts, nil); err != nil {
 			return err
 		}
+		moved = append(moved, e)
+	}
+	if err := b.stretchOver(ctx, moved); err != nil {
+		return err
 	}
 	for number := range lots {
 		if err := b.settle(ctx, 0, number); err != nil {

@@ -29,6 +29,8 @@ const (
 type tally struct {
 	// The numbers given next.
 	next, nextPiece, nextLot int
+	// lastPiece is the piece of the newest entry, -1 where there is none.
+	lastPiece int
 	// kept: there is a row of the book.
 	kept bool
 	// until is the day until which a delivery may be among the receipts.
@@ -87,7 +89,7 @@ func (s *Store) book(ctx context.Context, tx *sql.Tx, owner []byte) (*Book, erro
 }
 
 func (s *Store) readTally(ctx context.Context, tx *sql.Tx, owner []byte) (*tally, error) {
-	t := &tally{next: 1, nextPiece: 1, nextLot: 1, kept: true}
+	t := &tally{next: 1, nextPiece: 1, nextLot: 1, lastPiece: -1, kept: true}
 	err := tx.QueryRowContext(ctx, "SELECT next_entry, next_piece, next_lot, receipts_until FROM book WHERE owner = ?", owner).
 		Scan(&t.next, &t.nextPiece, &t.nextLot, &t.until)
 	if errors.Is(err, sql.ErrNoRows) {
@@ -99,19 +101,15 @@ func (s *Store) readTally(ctx context.Context, tx *sql.Tx, owner []byte) (*tally
 	if err != nil {
 		return nil, err
 	}
-	rows, err := tx.QueryContext(ctx, "SELECT number, receipt FROM entry WHERE owner = ? ORDER BY number DESC LIMIT ?", owner, newestHeld)
-	if err != nil {
-		return nil, err
-	}
-	var receipt sql.RawBytes
-	err = each(rows, func() error {
-		var m mark
-		err := rows.Scan(&m.number, &receipt)
-		t.next = max(t.next, m.number+1)
-		if copy(m.receipt[:], receipt) > 0 {
-			t.newest = append(t.newest, m)
+	looked := 0
+	err = (&Book{tx: tx, owner: owner}).back(ctx, func(p passing) (bool, error) {
+		if looked++; looked == 1 {
+			t.next, t.lastPiece = max(t.next, p.number+1), p.piece
 		}
-		return err
+		if len(p.receipt) > 0 {
+			t.newest = append(t.newest, mark{p.number, [entryReceiptBytes]byte(p.receipt)})
+		}
+		return looked < newestHeld, nil
 	})
 	slices.Reverse(t.newest)
 	return t, err
@@ -145,10 +143,10 @@ func (t *tally) delivered(ctx context.Context, tx *sql.Tx, receipt []byte, now t
 
 // note keeps an entry that was added in mind.
 func (t *tally) note(e price.Entry, receipt []byte) {
-	t.kept, t.next = true, e.Number+1
+	t.kept, t.next, t.lastPiece = true, e.Number+1, e.Piece
 	if len(receipt) > 0 {
 		t.newest = append(t.newest, mark{e.Number, [entryReceiptBytes]byte(receipt)})
-		for len(t.newest) > 0 && t.newest[0].number+newestHeld < t.next {
+		for t.newest[0].number+newestHeld < t.next {
 			t.newest = t.newest[1:]
 		}
 	}
