@@ -61,15 +61,15 @@ func (s *Store) ShareDraft(ctx context.Context, who Who, delivery, code string, 
 	hash := s.codeHash(who.Community, shared.Withdrawal)
 	err := s.write(ctx, "sharing sale", func(tx *sql.Tx) error {
 		ctx := context.WithoutCancel(ctx) // short, and watching a context costs more
-		as, err := readDraftToShare(ctx, tx, draftKey{member, code, tag, sharer}, now)
-		if errors.Is(err, ErrNotFound) { // it may have been shared
-			shared.Number, err = sharedBefore(ctx, tx, byDelivery, byDraft)
-			return err
-		}
+		as, err := readSharing(ctx, tx, member, plainCode(code), tag, sharer, now)
 		if err != nil {
 			return err
 		}
-		if err := salesWithin(ctx, tx, tag, as.number); err != nil {
+		if !as.draft { // it may have been shared
+			shared.Number, err = sharedBefore(ctx, tx, byDelivery, byDraft)
+			return err
+		}
+		if err := salesWithin(ctx, tx, tag, as.next); err != nil {
 			return err
 		}
 		if as.known && as.wording == wording {
@@ -77,8 +77,9 @@ func (s *Store) ShareDraft(ctx context.Context, who Who, delivery, code string, 
 		} else if err := errors.Join(agree(ctx, tx, member, wording, now), contribute(ctx, tx, tag, community, waitFrom(now), false)); err != nil {
 			return err
 		}
-		shared.Number = as.number
-		err = insertRecord(ctx, tx, randomID(), tag, shared.Number, hash, as.sale)
+		shared.Number = as.next
+		_, err = tx.ExecContext(ctx, "INSERT INTO record (id, tag, number, code_hash, "+saleColumns+") SELECT ?, ?, ?, ?, "+saleColumns+
+			" FROM draft WHERE member = ? AND code = ?", randomID(), tag, shared.Number, hash, member, plainCode(code))
 		if isTaken(err) { // the delivery has shared another draft before
 			return tx.QueryRowContext(ctx, "SELECT number FROM record WHERE code_hash = ?", hash).Scan(&shared.Number)
 		}
@@ -99,36 +100,22 @@ func (s *Store) ShareDraft(ctx context.Context, who Who, delivery, code string, 
 	return shared, nil
 }
 
-// A draftKey is under which hashes a draft is looked for to be shared.
-type draftKey struct {
-	member      []byte
-	code        string
-	tag, sharer []byte
-}
-
-// A toShare is a draft with what of its member it is shared with.
-type toShare struct {
-	sale Sale
-	// number is the one it gets, wording the one that was agreed to, or -1.
-	number, wording int
+// A sharing is what is looked at before a draft is shared.
+type sharing struct {
+	// draft: it is there, so it was not shared, for its code is not drawn again.
+	draft bool
 	// known: the maker has shared before.
 	known bool
+	// next is the number the sale gets, wording the one that was agreed to, or -1.
+	next, wording int
 }
 
-// readDraftToShare gives the draft, or ErrNotFound. One that is there was not shared:
-// its code is not drawn again.
-func readDraftToShare(ctx context.Context, tx *sql.Tx, key draftKey, now time.Time) (as toShare, err error) {
-	row := tx.QueryRowContext(ctx, "SELECT "+saleColumns+`,
-		coalesce((SELECT next FROM numbering WHERE sharer = ?4), 1),
-		coalesce((SELECT wording FROM consent WHERE member = ?1), -1),
-		EXISTS (SELECT 1 FROM contributor WHERE tag = ?5)
-		FROM draft WHERE member = ?1 AND code = ?2 AND expires > ?3`, key.member, plainCode(key.code), now.Unix(), key.sharer, key.tag)
-	as.sale, err = scanSale(func(into ...any) error {
-		return row.Scan(append(into, &as.number, &as.wording, &as.known)...)
-	})
-	if errors.Is(err, sql.ErrNoRows) {
-		err = ErrNotFound
-	}
+func readSharing(ctx context.Context, tx *sql.Tx, member []byte, code string, tag, sharer []byte, now time.Time) (as sharing, err error) {
+	err = tx.QueryRowContext(ctx, `SELECT EXISTS (SELECT 1 FROM draft WHERE member = ?1 AND code = ?2 AND expires > ?3),
+		EXISTS (SELECT 1 FROM contributor WHERE tag = ?4),
+		coalesce((SELECT next FROM numbering WHERE sharer = ?5), 1),
+		coalesce((SELECT wording FROM consent WHERE member = ?1), -1)`, member, code, now.Unix(), tag, sharer).
+		Scan(&as.draft, &as.known, &as.next, &as.wording)
 	return as, err
 }
 
