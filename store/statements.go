@@ -182,21 +182,29 @@ func (t transaction) Rollback() error {
 	return err
 }
 
-// ExecContext runs a statement without rows.
-func (c *conn) ExecContext(ctx context.Context, text string, args []driver.NamedValue) (driver.Result, error) {
+// begin gives the statement of a text, and the context that it runs under, with the
+// savepoint made that it wants.
+func (c *conn) begin(ctx context.Context, text string) (context.Context, kept, error) {
 	ctx, err := c.shield(ctx)
 	if err != nil {
-		return nil, err
+		return nil, kept{}, err
 	}
 	s, err := c.take(ctx, text)
+	if err != nil || !s.changes {
+		return ctx, s, err
+	}
+	if err := c.savepoint(ctx); err != nil {
+		c.giveBack(text, s)
+		return nil, kept{}, err
+	}
+	return ctx, s, nil
+}
+
+// ExecContext runs a statement without rows.
+func (c *conn) ExecContext(ctx context.Context, text string, args []driver.NamedValue) (driver.Result, error) {
+	ctx, s, err := c.begin(ctx, text)
 	if err != nil {
 		return nil, err
-	}
-	if s.changes {
-		if err := c.savepoint(ctx); err != nil {
-			c.giveBack(text, s)
-			return nil, err
-		}
 	}
 	var result driver.Result
 	if s.statement == nil {
@@ -214,19 +222,9 @@ func (c *conn) ExecContext(ctx context.Context, text string, args []driver.Named
 // QueryContext runs a statement with rows. The statement is free again when they
 // are closed.
 func (c *conn) QueryContext(ctx context.Context, text string, args []driver.NamedValue) (driver.Rows, error) {
-	ctx, err := c.shield(ctx)
+	ctx, s, err := c.begin(ctx, text)
 	if err != nil {
 		return nil, err
-	}
-	s, err := c.take(ctx, text)
-	if err != nil {
-		return nil, err
-	}
-	if s.changes {
-		if err := c.savepoint(ctx); err != nil {
-			c.giveBack(text, s)
-			return nil, err
-		}
 	}
 	var rows driver.Rows
 	if s.statement == nil {
