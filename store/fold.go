@@ -23,9 +23,8 @@ type listed struct {
 }
 
 // before tells whether the fold is all there was before the entry, and can go on
-// with it. A member's entries are numbered without gaps, and every one takes the
-// fold that was kept: so the number before shows that nothing came between, and
-// that nothing of the fold was taken back.
+// with it. A member's entries are numbered without gaps, so the number before shows
+// that nothing came between.
 func (f *fold) before(e price.Entry) bool {
 	return f != nil && f.piece == e.Piece && f.last+1 == e.Number && e.GoesOn()
 }
@@ -175,6 +174,9 @@ func (b *Book) put(ctx context.Context, piece int, f *fold) (*fold, error) {
 		}
 	}
 	if !there {
+		if b.tally != nil {
+			b.tally.current = 0 // it may have been this one
+		}
 		_, err := execute(ctx, b.tx, "DELETE FROM piece WHERE owner = ? AND number = ?", b.owner, piece)
 		return nil, err
 	}
