@@ -6,6 +6,8 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"maps"
+	"slices"
 
 	"tallystick/calc/price"
 )
@@ -157,6 +159,9 @@ func encodeFacts(e price.Entry) (string, error) {
 	if len(e.Facts) == 0 {
 		return "{}", nil
 	}
+	if plain, ok := plainFacts(e.Facts); ok {
+		return plain, nil
+	}
 	facts, err := json.Marshal(e.Facts)
 	if err != nil {
 		return "", fmt.Errorf("writing facts of entry %d: %w", e.Number, err)
@@ -164,11 +169,40 @@ func encodeFacts(e price.Entry) (string, error) {
 	return string(facts), nil
 }
 
+// plainFacts is the JSON of facts in which nothing has to be escaped, as most are: a
+// post waits for it that has the turn.
+func plainFacts(facts price.Facts) (string, bool) {
+	var room [16]price.Fact
+	names := slices.AppendSeq(room[:0], maps.Keys(facts))
+	slices.Sort(names)
+	out := make([]byte, 0, 128)
+	for i, name := range names {
+		for _, text := range []string{string(name), facts[name]} {
+			for j := range len(text) {
+				switch c := text[j]; {
+				case c < ' ', c > '~', c == '"', c == '\\', c == '<', c == '>', c == '&':
+					return "", false
+				}
+			}
+		}
+		if i > 0 {
+			out = append(out, ',')
+		}
+		out = append(out, '"')
+		out = append(out, name...)
+		out = append(out, '"', ':', '"')
+		out = append(out, facts[name]...)
+		out = append(out, '"')
+	}
+	return "{" + string(out) + "}", true
+}
+
 func (b *Book) insert(ctx context.Context, e price.Entry, facts string, receipt []byte) error {
 	if receipt == nil {
 		receipt = []byte{}
 	}
 	_, err := b.tx.ExecContext(ctx, "INSERT INTO entry (owner, "+entryColumns+", receipt) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)", b.owner,
-		e.Number, e.Piece, e.Lot, string(e.Kind), e.At, e.Day, e.Target, e.Amount, e.Currency, e.Seconds, e.Millionths, facts, receipt)
+		int64(e.Number), int64(e.Piece), int64(e.Lot), string(e.Kind), e.At, int64(e.Day), int64(e.Target), e.Amount, e.Currency,
+		e.Seconds, e.Millionths, facts, receipt) // as the driver takes them: other kinds of number cost a conversion
 	return err
 }

@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"database/sql"
+	"encoding/json"
 	"fmt"
 	"path/filepath"
 	"testing"
@@ -362,4 +363,25 @@ func TestEverySliceIsSwept(t *testing.T) {
 	require.NoError(t, s.reader.QueryRowContext(t.Context(), "SELECT count(*), min(expires) FROM receipt").Scan(&left, &least))
 	assert.Equal(t, 3333, left)
 	assert.Equal(t, int(pool.DayAt(march))+2, least)
+}
+
+// Facts are written as encoding/json writes them, whatever is in them.
+func TestPlainFactsAreTheJSONOfTheFacts(t *testing.T) {
+	t.Parallel()
+	plain := 0
+	for _, text := range []string{"milling", "48 x 14 x 18 in", "a, b: {c} [d] 'e' ~ `f`", `5" board`, `a\b`, "<b>", "a&b", "späne", "a\nb", "\x7f", "\u2028", "{\"n\":1}"} {
+		facts := price.Facts{price.FactStage: text, price.FactBegan: "1772442000", price.FactNote: "both legs fitted"}
+		want, err := json.Marshal(facts)
+		require.NoError(t, err)
+		got, err := encodeFacts(price.Entry{Number: 2, Kind: price.EntryTime, Piece: 1, Seconds: 60, Facts: facts})
+		if err != nil {
+			continue // unsound, and never written
+		}
+		assert.Equal(t, string(want), got)
+		if written, ok := plainFacts(facts); ok {
+			plain++
+			assert.Equal(t, string(want), written)
+		}
+	}
+	assert.Equal(t, 3, plain)
 }
