@@ -36,7 +36,7 @@ type tally struct {
 	// until is the day until which a delivery may be among the receipts.
 	until int
 	// newest are the receipts of the newest entries that have one, oldest first.
-	newest []mark
+	newest []stamp
 
 	// What follows is read when it is asked for.
 
@@ -51,8 +51,8 @@ type tally struct {
 	limitKnown bool
 }
 
-// A mark is what an entry keeps of its delivery.
-type mark struct {
+// A stamp is what an entry keeps of its delivery.
+type stamp struct {
 	number  int
 	receipt [entryReceiptBytes]byte
 }
@@ -107,7 +107,7 @@ func (s *Store) readTally(ctx context.Context, tx *sql.Tx, owner []byte) (*tally
 			t.next, t.lastPiece = max(t.next, p.number+1), p.piece
 		}
 		if len(p.receipt) > 0 {
-			t.newest = append(t.newest, mark{p.number, [entryReceiptBytes]byte(p.receipt)})
+			t.newest = append(t.newest, stamp{p.number, [entryReceiptBytes]byte(p.receipt)})
 		}
 		return looked < newestHeld, nil
 	})
@@ -145,7 +145,7 @@ func (t *tally) delivered(ctx context.Context, tx *sql.Tx, receipt []byte, now t
 func (t *tally) note(e price.Entry, receipt []byte) {
 	t.kept, t.next, t.lastPiece = true, e.Number+1, e.Piece
 	if len(receipt) > 0 {
-		t.newest = append(t.newest, mark{e.Number, [entryReceiptBytes]byte(receipt)})
+		t.newest = append(t.newest, stamp{e.Number, [entryReceiptBytes]byte(receipt)})
 		for t.newest[0].number+newestHeld < t.next {
 			t.newest = t.newest[1:]
 		}
