@@ -159,7 +159,7 @@ func (h house) enter(ctx context.Context, in *reading, make func(m making) (pric
 
 // write adds an entry once for a delivery.
 func (h house) write(ctx context.Context, in *reading, make func(b *store.Book) (price.Entry, error)) (price.Entry, error) {
-	e, err := h.Store.WriteBook(ctx, whoAsks(in.req), in.req.Delivery, in.req.Time, func(b *store.Book) (price.Entry, error) {
+	added, err := h.Store.Enter(ctx, whoAsks(in.req), in.req.Delivery, in.req.Time, func(b *store.Book) (price.Entry, error) {
 		e, err := make(b)
 		e.At = in.req.Time.Unix()
 		if e.Day == 0 {
@@ -170,29 +170,48 @@ func (h house) write(ctx context.Context, in *reading, make func(b *store.Book) 
 		}
 		return e, err
 	})
-	return e, full(err)
+	in.stands = added.Stands
+	return added.Entry, full(err)
 }
 
 // entered is the reply to an entry: what was written down, and how the piece
 // stands now.
 func (h house) entered(ctx context.Context, in *reading, e price.Entry, title string, notes ...string) (Reply, error) {
 	reply := Reply{Title: title, Private: true, Notes: notes}
-	err := h.Store.ReadBook(ctx, whoAsks(in.req), func(b *store.Book) error {
-		sheet, err := b.Sheet(ctx, e.Piece)
-		if err != nil {
-			return err
-		}
-		standing, err := standing(in, store.Piece{Number: e.Piece, Name: sheet.Facts[price.FactName]}, sheet)
+	err := h.standsNow(ctx, in, e.Piece, func(now *store.Standing, b book) error {
+		standing, err := standing(in, store.Piece{Number: e.Piece, Name: now.Sheet.Facts[price.FactName]}, now.Sheet)
 		if err != nil {
 			return err
 		}
 		reply.Notes = append(reply.Notes, standing)
-		warned, err := h.clockNotes(ctx, in, b)
+		warned, err := h.clockNotes(ctx, in, now.Clocks, b)
 		reply.Notes = append(reply.Notes, warned...)
 		return err
 	})
 	reply.Actions = append(reply.Actions, undoAction(e.Number))
 	return reply, err
+}
+
+// book opens the member's book where it has to be looked into.
+type book func(f func(b *store.Book) error) error
+
+// standsNow gives f how a piece stands after what was added to it.
+func (h house) standsNow(ctx context.Context, in *reading, piece int, f func(now *store.Standing, b book) error) error {
+	open := func(f func(b *store.Book) error) error { return h.Store.ReadBook(ctx, whoAsks(in.req), f) }
+	if in.stands != nil && in.stands.Sheet.Piece == piece {
+		return f(in.stands, open)
+	}
+	return open(func(b *store.Book) error {
+		sheet, err := b.Sheet(ctx, piece)
+		if err != nil {
+			return err
+		}
+		clocks, err := b.Clocks(ctx)
+		if err != nil {
+			return err
+		}
+		return f(&store.Standing{Sheet: sheet, Clocks: clocks}, func(f func(b *store.Book) error) error { return f(b) })
+	})
 }
 
 func undoAction(entry int) Action {

@@ -63,18 +63,27 @@ func clockOf(ctx context.Context, b *store.Book, person string) (store.Clock, bo
 	return store.Clock{}, false, err
 }
 
-// clockNotes tells of the clocks that have run too long to be believed.
-func (h house) clockNotes(ctx context.Context, in *reading, b *store.Book) ([]string, error) {
+// clockNotesOf is clockNotes of a book that is open.
+func (h house) clockNotesOf(ctx context.Context, in *reading, b *store.Book) ([]string, error) {
 	clocks, err := b.Clocks(ctx)
 	if err != nil {
 		return nil, err
 	}
+	return h.clockNotes(ctx, in, clocks, func(f func(b *store.Book) error) error { return f(b) })
+}
+
+// clockNotes tells of the clocks that have run too long to be believed.
+func (h house) clockNotes(ctx context.Context, in *reading, clocks []store.Clock, open book) ([]string, error) {
 	ran := func(c store.Clock) int64 { return in.req.Time.Unix() - c.Began }
 	// Mostly no limit could be passed yet, and none need be looked up.
 	if !slices.ContainsFunc(clocks, func(c store.Clock) bool { return ran(c) > price.Seconds(leastLimit) }) {
 		return nil, nil
 	}
-	limit, err := h.limit(ctx, b)
+	var limit int64
+	err := open(func(b *store.Book) (err error) {
+		limit, err = h.limit(ctx, b)
+		return err
+	})
 	var notes []string
 	for _, c := range clocks {
 		if ran := ran(c); ran > limit {

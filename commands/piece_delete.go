@@ -31,7 +31,7 @@ func (h house) answerPieceDelete(ctx context.Context, req Request) (Reply, error
 	if err != nil {
 		return Reply{}, err
 	}
-	if again, err := h.Store.Delivered(ctx, whoAsks(req), req.Delivery); err != nil || again {
+	if again, err := h.Store.Delivered(ctx, whoAsks(req), req.Delivery, req.Time); err != nil || again {
 		return Reply{Title: "The piece is deleted", Private: true}, err
 	}
 	var p store.Piece

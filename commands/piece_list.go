@@ -120,7 +120,7 @@ func (h house) listNotes(ctx context.Context, in *reading, b *store.Book, reply 
 	for _, c := range clocks {
 		reply.Notes = append(reply.Notes, capital(clockName(c.Person))+" runs on piece "+strconv.Itoa(c.Piece.Number)+stageText(c.Stage)+" for "+longText(max(in.req.Time.Unix()-c.Began, 0))+".")
 	}
-	warned, err := h.clockNotes(ctx, in, b)
+	warned, err := h.clockNotesOf(ctx, in, b)
 	reply.Notes = append(reply.Notes, warned...)
 	return err
 }

@@ -58,7 +58,7 @@ func (h house) sheetOf(ctx context.Context, in *reading, b *store.Book, number i
 		return Reply{}, err
 	}
 	d.doubts()
-	notes, err := h.clockNotes(ctx, in, b)
+	notes, err := h.clockNotesOf(ctx, in, b)
 	d.reply.Notes = append(d.reply.Notes, notes...)
 	d.reply.Notes = append(d.reply.Notes, "Times are shown to the minute and kept to the second. Prices are rounded up to the next "+
 		coin(s.Currency, in.req.Locale)+", everything else to the nearest. No sales tax is in these figures.")

@@ -24,7 +24,7 @@ func (h house) answerPieceWipe(ctx context.Context, req Request) (Reply, error) 
 	if err != nil {
 		return Reply{}, err
 	}
-	if again, err := h.Store.Delivered(ctx, whoAsks(req), req.Delivery); err != nil || again {
+	if again, err := h.Store.Delivered(ctx, whoAsks(req), req.Delivery, req.Time); err != nil || again {
 		return Reply{Title: "Your job sheets are deleted", Private: true}, err
 	}
 	var entries int

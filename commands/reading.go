@@ -27,7 +27,9 @@ type reading struct {
 	settings store.Settings
 	// mixed are the settings that could not be used for their currency.
 	mixed []string
-	err   error
+	// stands is how the piece of what was added stands, where that is known.
+	stands *store.Standing
+	err    error
 }
 
 // usualTape is how finely a tape is read unless a member says otherwise: 1/16 in.

@@ -251,7 +251,16 @@ func auditRecords(ctx context.Context, tx *sql.Tx) error {
 // auditSheets adds every job sheet up and compares it with the lists.
 func auditSheets(ctx context.Context, tx *sql.Tx) error {
 	err := none(ctx, tx, "ledgers have a number that is still to be given", `SELECT count(*) FROM book b WHERE
-		EXISTS (SELECT 1 FROM entry e WHERE e.owner = b.owner AND (e.number >= b.next_entry OR e.piece >= b.next_piece OR e.lot >= b.next_lot))`)
+		EXISTS (SELECT 1 FROM entry e WHERE e.owner = b.owner AND (e.piece >= b.next_piece OR e.lot >= b.next_lot))`)
+	if err != nil {
+		return err
+	}
+	err = none(ctx, tx, "entries are not found by their number", `SELECT count(*) FROM entry e WHERE piece IS NOT
+		(SELECT s.piece FROM stretch s WHERE s.owner = e.owner AND s.first <= e.number ORDER BY s.first DESC LIMIT 1)`)
+	if err != nil {
+		return err
+	}
+	err = none(ctx, tx, "numbers were given twice", "SELECT count(*) - (SELECT count(*) FROM (SELECT DISTINCT owner, number FROM entry)) FROM entry")
 	if err != nil {
 		return err
 	}

@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"slices"
 
 	"tallystick/calc/price"
 )
@@ -15,6 +16,20 @@ type Clock struct {
 // Clocks lists the member's running clocks: their own first, then the helpers' by
 // name.
 func (b *Book) Clocks(ctx context.Context) ([]Clock, error) {
+	if b.tally == nil {
+		return b.readClocks(ctx)
+	}
+	if !b.tally.clocksKnown {
+		list, err := b.readClocks(ctx)
+		if err != nil {
+			return nil, err
+		}
+		b.tally.clocks, b.tally.clocksKnown = list, true
+	}
+	return slices.Clone(b.tally.clocks), nil
+}
+
+func (b *Book) readClocks(ctx context.Context) ([]Clock, error) {
 	rows, err := b.tx.QueryContext(ctx, `SELECT p.number, p.name, p.category, p.status, c.number
 		FROM clock c JOIN piece p ON p.owner = c.owner AND p.number = c.piece WHERE c.owner = ? ORDER BY c.person`, b.owner)
 	if err != nil {

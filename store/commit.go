@@ -30,6 +30,9 @@ var errClosed = errors.New("store is closed")
 // takes back that part alone.
 type committer struct {
 	db *sql.DB
+	// undone is called, by who has the turn, when something that was written is taken
+	// back: what is remembered of it is no longer so.
+	undone func()
 	// kept is called after a commit, before anybody is answered. Where it says so, rest
 	// is called after they are, before the next has the turn.
 	kept func() bool
@@ -46,6 +49,7 @@ type committer struct {
 	tx    *sql.Tx
 	began time.Time
 	in    []*part // the parts of tx that stand
+	share share   // what the part that is being done has come to
 }
 
 // A part is one caller's share of a transaction.
@@ -64,7 +68,7 @@ func (c *committer) write(ctx context.Context, alone bool, f func(tx *sql.Tx) er
 		return err
 	}
 	if c.tx == nil {
-		tx, err := c.db.BeginTx(context.WithoutCancel(ctx), nil)
+		tx, err := c.db.BeginTx(context.WithValue(context.WithoutCancel(ctx), shareOf{}, &c.share), nil)
 		if err != nil {
 			c.leave()
 			return err
@@ -146,23 +150,19 @@ func (c *committer) enter(ctx context.Context, p *part) error {
 
 // run does a part, and hands the turn on, however f ends. What f found wrong when
 // nobody had written before it is settled: it hangs on nothing that may yet be lost.
+// A part is taken back to the savepoint that its first change makes; one that wrote
+// without is taken back with all of the transaction.
 func (c *committer) run(ctx context.Context, p *part, f func(tx *sql.Tx) error) (err error, settled bool) {
 	background := context.WithoutCancel(ctx)
 	first := len(c.in) == 0
-	if !first {
-		if _, err := c.tx.ExecContext(background, "SAVEPOINT part"); err != nil {
-			c.abandon(err)
-			c.leave()
-			return err, true
-		}
-	}
+	c.share = share{wanted: !first}
 	done := false
 	defer func() {
+		c.share.wanted = false
 		switch {
 		case done && err == nil:
-			if !first {
-				_, lost := c.tx.ExecContext(background, "RELEASE part")
-				if lost != nil {
+			if c.share.made {
+				if _, lost := c.tx.ExecContext(background, releasePart); lost != nil {
 					c.abandon(lost)
 					err, settled = lost, true
 					break
@@ -170,12 +170,16 @@ func (c *committer) run(ctx context.Context, p *part, f func(tx *sql.Tx) error) 
 			}
 			c.in = append(c.in, p)
 		case first:
+			if c.share.wrote {
+				c.undone()
+			}
 			err, settled = errors.Join(err, rolledBack(c.tx.Rollback())), true
 			c.tx = nil
-		default:
-			_, lost := c.tx.ExecContext(background, "ROLLBACK TO part")
+		case c.share.made:
+			c.undone()
+			_, lost := c.tx.ExecContext(background, rollbackPart)
 			if lost == nil {
-				_, lost = c.tx.ExecContext(background, "RELEASE part")
+				_, lost = c.tx.ExecContext(background, releasePart)
 			}
 			if lost != nil {
 				// SQLite itself takes the whole transaction back on some errors.
@@ -184,6 +188,14 @@ func (c *committer) run(ctx context.Context, p *part, f func(tx *sql.Tx) error) 
 				break
 			}
 			c.in = append(c.in, p)
+		case c.share.wrote:
+			if !done {
+				err = errHalfDone
+			}
+			c.abandon(err)
+			settled = true
+		default:
+			c.in = append(c.in, p)
 		}
 		c.pass()
 	}()
@@ -191,6 +203,14 @@ func (c *committer) run(ctx context.Context, p *part, f func(tx *sql.Tx) error) 
 	done = true
 	return err, settled
 }
+
+// errHalfDone is what the others are told of a part that ended in the middle.
+var errHalfDone = errors.New("a write that shared the transaction was not done")
+
+// certain lets the part that is being done write without a savepoint of its own: it
+// has looked at everything that could be wrong. Where it fails all the same, everybody
+// in the transaction is told so.
+func (c *committer) certain() { c.share.wanted = false }
 
 // pass hands the turn to the next who may share the transaction, or commits it.
 func (c *committer) pass() {
@@ -211,7 +231,9 @@ func (c *committer) leave() {
 	var err error
 	due := false
 	if c.tx != nil {
-		err = c.tx.Commit()
+		if err = c.tx.Commit(); err != nil {
+			c.undone()
+		}
 		c.tx = nil
 		due = err == nil && c.kept()
 	}
@@ -247,6 +269,7 @@ func (c *committer) handOver() {
 
 // abandon ends a transaction that is lost, and tells everybody in it.
 func (c *committer) abandon(err error) {
+	c.undone()
 	_ = c.tx.Rollback() // it may be gone already
 	c.tx = nil
 	for _, p := range c.in {

@@ -21,9 +21,6 @@ func (s *Store) SaveDraft(ctx context.Context, who Who, sale Sale, now time.Time
 		if _, err := s.ensureCommunity(ctx, tx, who.Community); err != nil {
 			return err
 		}
-		if err := sweep(ctx, tx, now); err != nil {
-			return err
-		}
 		member := s.memberID(who)
 		if code, err = s.freeDraftCode(ctx, tx, who); err != nil {
 			return err
@@ -78,25 +75,7 @@ func (s *Store) readDraft(ctx context.Context, tx *sql.Tx, who Who, code string)
 	return sale, err
 }
 
-// takeDraft gives the draft and deletes it.
-func takeDraft(ctx context.Context, tx *sql.Tx, member []byte, code string) (Sale, error) {
-	row := tx.QueryRowContext(ctx, "DELETE FROM draft WHERE member = ? AND code = ? RETURNING "+saleColumns, member, plainCode(code))
-	sale, err := scanSale(row.Scan)
-	if errors.Is(err, sql.ErrNoRows) {
-		return sale, ErrNotFound
-	}
-	return sale, err
-}
-
-func sweepDrafts(ctx context.Context, tx *sql.Tx, now time.Time) error {
-	_, err := tx.ExecContext(ctx, "DELETE FROM draft WHERE expires <= ?", now.Unix())
+func dropDraft(ctx context.Context, tx *sql.Tx, member []byte, code string) error {
+	_, err := tx.ExecContext(ctx, "DELETE FROM draft WHERE member = ? AND code = ?", member, plainCode(code))
 	return err
-}
-
-// sweep forgets the drafts and receipts whose time is over.
-func sweep(ctx context.Context, tx *sql.Tx, now time.Time) error {
-	if err := sweepDrafts(ctx, tx, now); err != nil {
-		return err
-	}
-	return sweepReceipts(ctx, tx, now)
 }

@@ -6,6 +6,8 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"maps"
+	"slices"
 
 	"tallystick/calc/price"
 )
@@ -29,7 +31,8 @@ func scanEntry(scan func(...any) error) (e price.Entry, err error) {
 
 // Entry finds an entry of the member, or gives ErrNotFound.
 func (b *Book) Entry(ctx context.Context, number int) (price.Entry, error) {
-	return scanEntry(b.tx.QueryRowContext(ctx, "SELECT "+entryColumns+" FROM entry WHERE owner = ? AND number = ?", b.owner, number).Scan)
+	return scanEntry(b.tx.QueryRowContext(ctx, "SELECT "+entryColumns+` FROM entry WHERE owner = ?1 AND number = ?2
+		AND piece = (SELECT piece FROM stretch WHERE owner = ?1 AND first <= ?2 ORDER BY first DESC LIMIT 1)`, b.owner, number).Scan)
 }
 
 // Entries lists the entries of a piece in order.
@@ -62,69 +65,144 @@ func (b *Book) entries(ctx context.Context, where string, args ...any) ([]price.
 
 // Last finds the newest entry that an undo would take back, or gives ErrNotFound.
 func (b *Book) Last(ctx context.Context) (price.Entry, error) {
-	return scanEntry(b.tx.QueryRowContext(ctx, "SELECT "+entryColumns+` FROM entry e WHERE owner = ?1 AND kind <> 'undo'
-		AND NOT EXISTS (SELECT 1 FROM entry u WHERE u.owner = ?1 AND u.kind = 'undo' AND u.target = e.number)
-		ORDER BY number DESC LIMIT 1`, b.owner).Scan)
+	last := 0
+	err := b.backLive(ctx, func(p passing) (bool, error) {
+		last = p.number
+		return false, nil
+	})
+	if err != nil {
+		return price.Entry{}, err
+	}
+	return b.Entry(ctx, last)
 }
 
 // Limit finds the length from which a clock counts as forgotten, in seconds, as the
 // member last set it; 0 where they never did.
 func (b *Book) Limit(ctx context.Context) (int64, error) {
+	if b.tally != nil && b.tally.limitKnown {
+		return b.tally.limit, nil
+	}
 	set, err := b.entries(ctx, `kind = 'limit' AND NOT EXISTS
 		(SELECT 1 FROM entry u WHERE u.owner = entry.owner AND u.kind = 'undo' AND u.target = entry.number)
 		ORDER BY number DESC LIMIT 1`)
-	if err != nil || len(set) == 0 {
+	if err != nil {
 		return 0, err
 	}
-	return set[0].Seconds, nil
+	var limit int64
+	if len(set) > 0 {
+		limit = set[0].Seconds
+	}
+	if b.tally != nil {
+		b.tally.limit, b.tally.limitKnown = limit, true
+	}
+	return limit, nil
 }
 
 // add numbers an entry, writes it, and brings the lists that hang on it up to date.
-func (b *Book) add(ctx context.Context, e *price.Entry) error {
-	var piece, lot int
-	opens, begins := e.Kind == price.EntryOpen, e.Kind == price.EntryLot
-	err := b.tx.QueryRowContext(ctx, `INSERT INTO book (owner, next_entry, next_piece, next_lot) VALUES (?1, 2, 1 + ?2, 1 + ?3)
-		ON CONFLICT DO UPDATE SET next_entry = next_entry + 1, next_piece = next_piece + ?2, next_lot = next_lot + ?3
-		RETURNING next_entry - 1, next_piece - 1, next_lot - 1`, b.owner, opens, begins).Scan(&e.Number, &piece, &lot)
+// Everything that can be wrong with it is looked at before anything is written.
+func (b *Book) add(ctx context.Context, e *price.Entry, receipt []byte) error {
+	t := b.tally
+	e.Number = t.next
+	switch e.Kind {
+	case price.EntryOpen:
+		e.Piece = t.nextPiece
+	case price.EntryLot:
+		e.Lot = t.nextLot
+	}
+	facts, err := encodeFacts(*e)
 	if err != nil {
 		return err
 	}
-	if opens {
-		e.Piece = piece
-	}
-	if begins {
-		e.Lot = lot
-	}
-	if err := b.insert(ctx, *e); err != nil {
+	if err := b.room(ctx, *e); err != nil {
 		return err
 	}
-	f := b.folds.take(b.owner)
+	// What is known goes on, or is as it was; or else it is read anew.
+	f := t.fold
+	t.fold = nil
 	if f.before(*e) {
-		err = b.goOn(ctx, f, *e)
+		f, err = b.goOn(ctx, f, *e, facts, receipt)
 	} else {
-		f, err = b.settle(ctx, e.Piece, e.Lot)
-	}
-	if err == nil && f != nil {
-		b.folds.keep(b.owner, f)
+		f, err = b.addAnew(ctx, *e, facts, receipt)
 	}
 	if err != nil {
 		return err
 	}
-	return b.withinLimits(ctx, e.Number, piece, lot)
+	t.fold = f
+	t.note(*e, receipt)
+	return nil
 }
 
-func (b *Book) insert(ctx context.Context, e price.Entry) error {
-	if problem := e.Unsound(); problem != "" {
-		return fmt.Errorf("entry %d %s", e.Number, problem)
+// begin writes the row of the book, where it is another than it was.
+func (b *Book) begin(ctx context.Context, e price.Entry) error {
+	opens, begins := e.Kind == price.EntryOpen, e.Kind == price.EntryLot
+	if b.tally.kept && !opens && !begins {
+		return nil
 	}
-	if e.Facts == nil {
-		e.Facts = price.Facts{}
+	piece, lot := b.tally.nextPiece, b.tally.nextLot
+	if opens {
+		piece++
+	}
+	if begins {
+		lot++
+	}
+	_, err := b.tx.ExecContext(ctx, `INSERT INTO book (owner, next_entry, next_piece, next_lot, receipts_until) VALUES (?, ?, ?, ?, ?)
+		ON CONFLICT DO UPDATE SET next_entry = excluded.next_entry, next_piece = excluded.next_piece, next_lot = excluded.next_lot`,
+		b.owner, e.Number+1, piece, lot, b.tally.until)
+	return err
+}
+
+// encodeFacts gives the facts of a sound entry as they are kept.
+func encodeFacts(e price.Entry) (string, error) {
+	if problem := e.Unsound(); problem != "" {
+		return "", fmt.Errorf("entry %d %s", e.Number, problem)
+	}
+	if len(e.Facts) == 0 {
+		return "{}", nil
+	}
+	if plain, ok := plainFacts(e.Facts); ok {
+		return plain, nil
 	}
 	facts, err := json.Marshal(e.Facts)
 	if err != nil {
-		return fmt.Errorf("writing facts of entry %d: %w", e.Number, err)
+		return "", fmt.Errorf("writing facts of entry %d: %w", e.Number, err)
 	}
-	_, err = b.tx.ExecContext(ctx, "INSERT INTO entry (owner, "+entryColumns+") VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)", b.owner,
-		e.Number, e.Piece, e.Lot, e.Kind, e.At, e.Day, e.Target, e.Amount, e.Currency, e.Seconds, e.Millionths, string(facts))
+	return string(facts), nil
+}
+
+// plainFacts is the JSON of facts in which nothing has to be escaped, as most are: a
+// post waits for it that has the turn.
+func plainFacts(facts price.Facts) (string, bool) {
+	var room [16]price.Fact
+	names := slices.AppendSeq(room[:0], maps.Keys(facts))
+	slices.Sort(names)
+	out := make([]byte, 0, 128)
+	for i, name := range names {
+		for _, text := range []string{string(name), facts[name]} {
+			for j := range len(text) {
+				switch c := text[j]; {
+				case c < ' ', c > '~', c == '"', c == '\\', c == '<', c == '>', c == '&':
+					return "", false
+				}
+			}
+		}
+		if i > 0 {
+			out = append(out, ',')
+		}
+		out = append(out, '"')
+		out = append(out, name...)
+		out = append(out, '"', ':', '"')
+		out = append(out, facts[name]...)
+		out = append(out, '"')
+	}
+	return "{" + string(out) + "}", true
+}
+
+func (b *Book) insert(ctx context.Context, e price.Entry, facts string, receipt []byte) error {
+	if receipt == nil {
+		receipt = []byte{}
+	}
+	_, err := b.tx.ExecContext(ctx, "INSERT INTO entry (owner, "+entryColumns+", receipt) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)", b.owner,
+		int64(e.Number), int64(e.Piece), int64(e.Lot), string(e.Kind), e.At, int64(e.Day), int64(e.Target), e.Amount, e.Currency,
+		e.Seconds, e.Millionths, facts, receipt) // as the driver takes them: other kinds of number cost a conversion
 	return err
 }

@@ -105,14 +105,19 @@ func sqliteCode(err error) int {
 	return 0
 }
 
+// isTaken: a value that has to be unique was there already.
+func isTaken(err error) bool {
+	e, ok := errors.AsType[*sqlite.Error](err)
+	return ok && (e.Code() == sqlite3.SQLITE_CONSTRAINT_UNIQUE || e.Code() == sqlite3.SQLITE_CONSTRAINT_PRIMARYKEY)
+}
+
 // failed adds what was being done to an error, and makes a value that had to be
 // unique and was not an ErrConflict.
 func failed(doing string, err error) error {
 	if err == nil {
 		return nil
 	}
-	if e, ok := errors.AsType[*sqlite.Error](err); ok &&
-		(e.Code() == sqlite3.SQLITE_CONSTRAINT_UNIQUE || e.Code() == sqlite3.SQLITE_CONSTRAINT_PRIMARYKEY) {
+	if isTaken(err) {
 		return fmt.Errorf("%s: %w: %w", doing, ErrConflict, err)
 	}
 	return fmt.Errorf("%s: %w", doing, err)

@@ -61,11 +61,12 @@ func TestASheetThatGoesOnIsTheSheetOfAllItsEntries(t *testing.T) {
 	s, _ := inside(t)
 	draw := rand.New(rand.NewPCG(9, 64))
 	makers := []Who{{"guild", "ida"}, {"guild", "ole"}}
-	added, wentOn, refused := 0, 0, 0
+	added, wentOn, refused, told := 0, 0, 0, 0
 	for n := range 2000 {
 		who := makers[draw.IntN(len(makers))]
 		owner := s.ownerID(who)
-		switch kept := s.folds[string(owner)]; draw.IntN(120) {
+		kept := s.heldFold(owner)
+		switch draw.IntN(120) {
 		case 0:
 			if err := s.DeletePiece(t.Context(), who, fmt.Sprint(n), 1+draw.IntN(3), march); err != nil {
 				require.ErrorIs(t, err, ErrNotFound)
@@ -76,10 +77,11 @@ func TestASheetThatGoesOnIsTheSheetOfAllItsEntries(t *testing.T) {
 			}
 		case 2, 3, 4, 5, 6, 7, 8, 9: // added, and then lost with the transaction
 			require.ErrorIs(t, s.write(t.Context(), "trying", func(tx *sql.Tx) error {
-				b := &Book{tx: tx, owner: owner, folds: s.folds}
+				b, err := s.book(t.Context(), tx, owner)
+				require.NoError(t, err)
 				for range 1 + draw.IntN(3) {
 					e := drawEntry(draw)
-					if b.add(t.Context(), &e) != nil {
+					if b.add(t.Context(), &e, nil) != nil {
 						break
 					}
 				}
@@ -90,7 +92,8 @@ func TestASheetThatGoesOnIsTheSheetOfAllItsEntries(t *testing.T) {
 			if before, err := s.entryOf(t, who, e.Target); err == nil && e.Kind != price.EntryOut {
 				e.Piece, e.Lot = before.Piece, before.Lot
 			}
-			e, err := s.WriteBook(t.Context(), who, fmt.Sprint(n), march, func(*Book) (price.Entry, error) { return e, nil })
+			entered, err := s.Enter(t.Context(), who, fmt.Sprint(n), march, func(*Book) (price.Entry, error) { return e, nil })
+			e = entered.Entry
 			if contradiction, ok := errors.AsType[*price.ContradictionError](err); ok {
 				refused++
 				require.NoError(t, s.ReadBook(t.Context(), who, func(b *Book) error {
@@ -103,12 +106,19 @@ func TestASheetThatGoesOnIsTheSheetOfAllItsEntries(t *testing.T) {
 				}))
 			} else if err == nil {
 				added++
-				if kept != nil && kept == s.folds[string(owner)] {
+				if entered.Stands != nil {
+					told++
+					assertStands(t, s, who, entered)
+				}
+				if kept != nil && kept == s.heldFold(owner) {
 					wentOn++
 				}
 			}
 		}
 		assertSettled(t, s, who)
+		if n%10 == 0 {
+			assertFound(t, s, who)
+		}
 		if t.Failed() {
 			return
 		}
@@ -116,6 +126,74 @@ func TestASheetThatGoesOnIsTheSheetOfAllItsEntries(t *testing.T) {
 	assert.Greater(t, added, 400)
 	assert.Greater(t, wentOn, 50, "the short way is taken")
 	assert.Greater(t, refused, 100)
+	assert.Greater(t, told, 20, "how a piece stands is at hand")
+}
+
+// assertFound looks for every entry by its number, and for the newest ones, beside what
+// reading them all says.
+func assertFound(t *testing.T, s *Store, who Who) {
+	t.Helper()
+	ctx := t.Context()
+	require.NoError(t, s.ReadBook(ctx, who, func(b *Book) error {
+		all, err := b.EveryEntry(ctx)
+		require.NoError(t, err)
+		undone := map[int]bool{}
+		for _, e := range all {
+			found, err := b.Entry(ctx, e.Number)
+			require.NoError(t, err)
+			require.Equal(t, e, found)
+			if e.Kind == price.EntryUndo {
+				undone[e.Target] = true
+			}
+		}
+		_, err = b.Entry(ctx, len(all)+1000)
+		require.ErrorIs(t, err, ErrNotFound)
+		var last, current int
+		for _, e := range all {
+			if e.Kind == price.EntryUndo || undone[e.Number] {
+				continue
+			}
+			last = e.Number
+			switch e.Kind {
+			case price.EntryOpen, price.EntryTake, price.EntryIn, price.EntryReopen:
+				if _, err := b.Piece(ctx, e.Piece); err == nil {
+					current = e.Piece
+				}
+			}
+		}
+		newest, err := b.Last(ctx)
+		if last == 0 {
+			require.ErrorIs(t, err, ErrNotFound)
+		}
+		assert.Equal(t, last, newest.Number)
+		is, err := b.Current(ctx)
+		if current == 0 {
+			require.ErrorIs(t, err, ErrNotFound)
+		}
+		assert.Equal(t, current, is.Number)
+		return nil
+	}))
+}
+
+// assertStands sets what is told with an entry beside what is read.
+func assertStands(t *testing.T, s *Store, who Who, added Added) {
+	t.Helper()
+	require.NoError(t, s.ReadBook(t.Context(), who, func(b *Book) error {
+		sheet, err := b.Sheet(t.Context(), added.Entry.Piece)
+		require.NoError(t, err)
+		assert.Equal(t, sheet, added.Stands.Sheet)
+		clocks, err := b.Clocks(t.Context())
+		require.NoError(t, err)
+		assert.Equal(t, append([]Clock{}, clocks...), append([]Clock{}, added.Stands.Clocks...))
+		return nil
+	}))
+}
+
+func (s *Store) heldFold(owner []byte) *fold {
+	if t := s.tallies[string(owner)]; t != nil {
+		return t.fold
+	}
+	return nil
 }
 
 func (s *Store) entryOf(t *testing.T, who Who, number int) (e price.Entry, err error) {
@@ -146,9 +224,27 @@ func assertSettled(t *testing.T, s *Store, who Who) {
 			}
 		}
 		assert.Len(t, clocks, running)
-		next, _, _, err := b.next(ctx)
+		next, piece, lot, err := b.next(ctx)
 		require.NoError(t, err)
-		if f := s.folds[string(b.owner)]; f != nil && f.last+1 == next {
+		known := s.tallies[string(b.owner)]
+		if known == nil {
+			return nil
+		}
+		assert.Equal(t, []int{next, piece, lot}, []int{known.next, known.nextPiece, known.nextLot}, "the numbers given next")
+		if known.current > 0 {
+			current, err := b.Current(ctx)
+			require.NoError(t, err)
+			assert.Equal(t, current.Number, known.current)
+		}
+		if known.clocksKnown {
+			assert.Equal(t, append([]Clock{}, clocks...), append([]Clock{}, known.clocks...))
+		}
+		if known.limitKnown {
+			limit, err := b.Limit(ctx)
+			require.NoError(t, err)
+			assert.Equal(t, limit, known.limit)
+		}
+		if f := known.fold; f != nil && f.last+1 == next {
 			entries, err := b.Entries(ctx, f.piece)
 			require.NoError(t, err)
 			assert.Len(t, entries, f.entries)

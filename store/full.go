@@ -3,6 +3,8 @@ package store
 import (
 	"context"
 	"errors"
+
+	"tallystick/calc/price"
 )
 
 // How much is kept of one member. What is not counted here is bounded by what it
@@ -55,25 +57,40 @@ func (e *FullError) Is(target error) bool { return target == ErrFull }
 // withinLimits refuses a ledger that has come to hold more than is kept. Numbers are
 // given upwards, so that the last ones given bound how much there is without counting.
 func (b *Book) withinLimits(ctx context.Context, entry, piece, lot int) error {
-	for _, one := range []struct {
-		given, most int
-		of          Full
-		count       string
-	}{
-		{entry, EntryLimit, FullEntries, "SELECT count(*) FROM entry WHERE owner = ?"},
-		{piece, PieceLimit, FullPieces, "SELECT count(*) FROM piece WHERE owner = ?"},
-		{lot, LotLimit, FullLots, "SELECT count(*) FROM entry WHERE owner = ? AND kind = 'lot'"},
-	} {
-		if one.given <= one.most {
-			continue
-		}
-		var there int
-		if err := b.tx.QueryRowContext(ctx, one.count, b.owner).Scan(&there); err != nil {
-			return err
-		}
-		if there > one.most {
-			return &FullError{Of: one.of}
-		}
+	return errors.Join(b.within(ctx, FullEntries, entry, 0), b.within(ctx, FullPieces, piece, 0), b.within(ctx, FullLots, lot, 0))
+}
+
+// room refuses an entry for which there is no room.
+func (b *Book) room(ctx context.Context, e price.Entry) error {
+	err := b.within(ctx, FullEntries, e.Number, 1)
+	switch {
+	case err != nil:
+	case e.Kind == price.EntryOpen:
+		err = b.within(ctx, FullPieces, e.Piece, 1)
+	case e.Kind == price.EntryLot:
+		err = b.within(ctx, FullLots, e.Lot, 1)
+	}
+	return err
+}
+
+// within refuses more of something than is kept, where there will be so many more.
+func (b *Book) within(ctx context.Context, of Full, given, more int) error {
+	most, count := EntryLimit, "SELECT count(*) FROM entry WHERE owner = ?"
+	switch of {
+	case FullPieces:
+		most, count = PieceLimit, "SELECT count(*) FROM piece WHERE owner = ?"
+	case FullLots:
+		most, count = LotLimit, "SELECT count(*) FROM entry WHERE owner = ? AND kind = 'lot'"
+	}
+	if given <= most {
+		return nil
+	}
+	var there int
+	if err := b.tx.QueryRowContext(ctx, count, b.owner).Scan(&there); err != nil {
+		return err
+	}
+	if there+more > most {
+		return &FullError{Of: of}
 	}
 	return nil
 }

@@ -36,8 +36,9 @@ var landed = []struct{ name, rows string }{
 		INSERT INTO setting VALUES (:member, 'CAD', 'metric', NULL, NULL, NULL, NULL, NULL, NULL, NULL);
 		INSERT INTO setting_amount VALUES (:member, 'rate', 2500, 'CAD');`},
 	{"00003_job_sheets.sql", `
-		INSERT INTO book VALUES (:owner, 2, 2, 1);
-		INSERT INTO entry VALUES (:owner, 1, 1, 0, 'open', 1700000000, 19675, 0, 0, 'CAD', 0, 0, '{"name":"Bench"}');
+		INSERT INTO book (owner, next_entry, next_piece, next_lot) VALUES (:owner, 2, 2, 1);
+		INSERT INTO entry (owner, number, piece, lot, kind, at, day, target, amount, currency, seconds, millionths, facts)
+			VALUES (:owner, 1, 1, 0, 'open', 1700000000, 19675, 0, 0, 'CAD', 0, 0, '{"name":"Bench"}');
 		INSERT INTO piece VALUES (:owner, 1, 'Bench', '', 'open');`},
 	{"00004_host_and_shops.sql", `
 		INSERT INTO community_rule VALUES (:community, 'makers', 9);`},
@@ -45,6 +46,12 @@ var landed = []struct{ name, rows string }{
 		INSERT INTO question VALUES (:questioner, 'ABCDEF', 4000000000, '{"size":"48x14x18"}');`},
 	{"00006_read_in_order.sql", `
 		INSERT INTO shop VALUES (:tag, :community, x'00112233445566778899aabbccddeeff00112233445566778899aabbccddeeff');`},
+	{"00007_own_receipts.sql", `
+		INSERT INTO entry (owner, number, piece, lot, kind, at, day, target, amount, currency, seconds, millionths, facts, receipt)
+			VALUES (:owner, 2, 2, 0, 'open', 1700000000, 19675, 0, 0, 'CAD', 0, 0, '{"name":"Shelf"}', x'00112233445566778899aabbccddeeff');
+		UPDATE book SET next_entry = 3, next_piece = 3, receipts_until = 19800;
+		INSERT INTO stretch SELECT owner, number, piece FROM entry;
+		INSERT INTO piece VALUES (:owner, 2, 'Shelf', '', 'open');`},
 }
 
 func TestEveryMigrationThatLandedIsTried(t *testing.T) {

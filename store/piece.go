@@ -6,7 +6,6 @@ import (
 	"errors"
 	"time"
 
-	"tallystick/calc/pool"
 	"tallystick/calc/price"
 )
 
@@ -15,7 +14,10 @@ import (
 type Book struct {
 	tx    *sql.Tx
 	owner []byte
-	folds folds // where the one entry of a write is added
+	// tally is what is known of the ledger, for who has the turn at writing alone.
+	tally *tally
+	// certain says that what is written now cannot fail by what it says.
+	certain func()
 }
 
 // A Piece is a piece as it stands in a list.
@@ -39,51 +41,6 @@ func (s *Store) ReadBook(ctx context.Context, who Who, f func(b *Book) error) er
 	})
 }
 
-// WriteBook adds one entry to the member's ledger: f looks at how things stand and
-// gives it. The numbers of the entry, and of the piece or lot that it begins, are
-// set here. A delivery that comes again adds nothing and gives the first entry
-// again. Entries that contradict those before them are a *price.ContradictionError.
-func (s *Store) WriteBook(ctx context.Context, who Who, delivery string, now time.Time, f func(b *Book) (price.Entry, error)) (e price.Entry, err error) {
-	// Hashed before the turn comes, so that nobody waits for it.
-	owner, receipt := s.ownerID(who), s.sheetReceipt(who, delivery)
-	err = s.write(ctx, "adding entry", func(tx *sql.Tx) error {
-		ctx := context.WithoutCancel(ctx) // short, and watching a context costs more
-		if err := s.sweepDaily(ctx, tx, now); err != nil {
-			return err
-		}
-		b := &Book{tx: tx, owner: owner, folds: s.folds}
-		// The receipt comes first: it finds a delivery that comes again.
-		fresh, err := execute(ctx, tx, `INSERT INTO receipt (receipt, number, expires)
-			VALUES (?, coalesce((SELECT next_entry FROM book WHERE owner = ?), 1), ?) ON CONFLICT DO NOTHING`,
-			receipt, owner, int(pool.DayAt(now))+receiptLife)
-		if err != nil {
-			return err
-		}
-		if fresh == 0 {
-			number, _, err := done(ctx, tx, receipt)
-			if err != nil {
-				return err
-			}
-			e, err = b.Entry(ctx, number)
-			return err
-		}
-		if e, err = f(b); err != nil {
-			return err
-		}
-		return b.add(ctx, &e)
-	})
-	return e, err
-}
-
-// Delivered tells whether the delivery has done its work on the member's sheets.
-func (s *Store) Delivered(ctx context.Context, who Who, delivery string) (again bool, err error) {
-	err = s.read(ctx, "looking for a delivery", func(tx *sql.Tx) error {
-		_, again, err = done(ctx, tx, s.sheetReceipt(who, delivery))
-		return err
-	})
-	return again, err
-}
-
 // DeletePiece deletes a piece and all its entries for good, once for a delivery;
 // what it took of lots is left in them again. A number the member has not is
 // ErrNotFound.
@@ -96,7 +53,13 @@ func (s *Store) DeletePiece(ctx context.Context, who Who, delivery string, numbe
 		if err != nil {
 			return 0, err
 		}
+		if err := s.leaveEntries(ctx, tx, owner, now); err != nil {
+			return 0, err
+		}
 		if _, err := execute(ctx, tx, "DELETE FROM clock WHERE owner = ? AND piece = ?", owner, number); err != nil {
+			return 0, err
+		}
+		if _, err := execute(ctx, tx, "DELETE FROM stretch WHERE owner = ? AND piece = ?", owner, number); err != nil {
 			return 0, err
 		}
 		return execute(ctx, tx, "DELETE FROM entry WHERE owner = ? AND piece = ?", owner, number)
@@ -108,6 +71,9 @@ func (s *Store) DeletePiece(ctx context.Context, who Who, delivery string, numbe
 // and gives the number of entries. Where there is nothing it is ErrNotFound.
 func (s *Store) WipeBook(ctx context.Context, who Who, delivery string, now time.Time) (int, error) {
 	return s.forget(ctx, who, delivery, now, func(tx *sql.Tx, owner []byte) (int, error) {
+		if err := s.leaveLedger(ctx, tx, owner, now); err != nil {
+			return 0, err
+		}
 		entries, err := execute(ctx, tx, "DELETE FROM entry WHERE owner = ?", owner)
 		if err != nil {
 			return 0, err
@@ -124,16 +90,13 @@ func (s *Store) WipeBook(ctx context.Context, who Who, delivery string, now time
 // how many entries that were.
 func (s *Store) forget(ctx context.Context, who Who, delivery string, now time.Time, f func(tx *sql.Tx, owner []byte) (int, error)) (n int, err error) {
 	err = s.write(ctx, "deleting job sheets", func(tx *sql.Tx) error {
-		if err := sweepReceipts(ctx, tx, now); err != nil {
-			return err
-		}
 		receipt, owner := s.sheetReceipt(who, delivery), s.ownerID(who)
 		number, again, err := done(ctx, tx, receipt)
 		if err != nil || again {
 			n = number
 			return err
 		}
-		s.folds.drop(owner)
+		s.tallies.drop(owner)
 		if n, err = f(tx, owner); err != nil {
 			return err
 		}
@@ -166,6 +129,10 @@ func scanPiece(scan func(...any) error) (p Piece, err error) {
 
 // Piece finds a piece by its number, or gives ErrNotFound.
 func (b *Book) Piece(ctx context.Context, number int) (Piece, error) {
+	if _, held := b.held(number); held {
+		is := b.tally.fold.listed
+		return Piece{number, is.name, is.category, is.status}, nil
+	}
 	return scanPiece(b.tx.QueryRowContext(ctx, "SELECT "+pieceColumns+" FROM piece WHERE owner = ? AND number = ?", b.owner, number).Scan)
 }
 
@@ -177,11 +144,29 @@ func (b *Book) Named(ctx context.Context, name string) ([]Piece, error) {
 // Current finds the piece that was last opened, taken up, reopened or clocked in
 // on, or gives ErrNotFound.
 func (b *Book) Current(ctx context.Context) (Piece, error) {
-	return scanPiece(b.tx.QueryRowContext(ctx, `SELECT p.number, p.name, p.category, p.status
-		FROM entry e INDEXED BY entry_taken JOIN piece p ON p.owner = e.owner AND p.number = e.piece
-		WHERE e.owner = ?1 AND e.kind IN ('open', 'take', 'in', 'reopen')
-		AND NOT EXISTS (SELECT 1 FROM entry u WHERE u.owner = ?1 AND u.kind = 'undo' AND u.target = e.number)
-		ORDER BY e.number DESC LIMIT 1`, b.owner).Scan)
+	if b.tally != nil && b.tally.current > 0 {
+		return b.Piece(ctx, b.tally.current)
+	}
+	var current Piece
+	err := b.backLive(ctx, func(p passing) (bool, error) {
+		switch p.kind {
+		case price.EntryOpen, price.EntryTake, price.EntryIn, price.EntryReopen:
+		default:
+			return true, nil
+		}
+		var err error
+		if current, err = b.Piece(ctx, p.piece); errors.Is(err, ErrNotFound) {
+			return true, nil
+		}
+		return false, err
+	})
+	if err == nil && current.Number == 0 {
+		err = ErrNotFound
+	}
+	if err == nil && b.tally != nil {
+		b.tally.current = current.Number
+	}
+	return current, err
 }
 
 // Pieces lists at most limit pieces of a status below a number, the newest first.
@@ -248,6 +233,9 @@ func (b *Book) Categories(ctx context.Context) (map[string]int, error) {
 
 // Sheet adds the entries of a piece up. A piece that is not there is ErrNotFound.
 func (b *Book) Sheet(ctx context.Context, number int) (price.Sheet, error) {
+	if sheet, held := b.held(number); held {
+		return sheet.Clone(), nil
+	}
 	sheet, there, err := b.fold(ctx, number)
 	if err == nil && !there {
 		err = ErrNotFound
@@ -268,7 +256,9 @@ func (b *Book) fold(ctx context.Context, piece int) (price.Sheet, bool, error) {
 	return sheet, there, nil
 }
 
-func (b *Book) foldEntries(ctx context.Context, entries []price.Entry) (*price.Fold, error) {
+// foldEntries adds the entries of a piece up. More are entries that are not written yet.
+func (b *Book) foldEntries(ctx context.Context, entries []price.Entry, more ...price.Entry) (*price.Fold, error) {
+	entries = append(entries, more...)
 	shares := map[int]int64{}
 	seen := map[int]bool{0: true}
 	for _, e := range entries {
@@ -276,7 +266,7 @@ func (b *Book) foldEntries(ctx context.Context, entries []price.Entry) (*price.F
 			continue
 		}
 		seen[e.Lot] = true
-		lot, _, err := b.foldLot(ctx, e.Lot)
+		lot, _, err := b.foldLot(ctx, e.Lot, more...)
 		if err != nil {
 			return nil, err
 		}
@@ -296,10 +286,15 @@ func (b *Book) Lot(ctx context.Context, number int) (price.Lot, error) {
 	return lot, err
 }
 
-func (b *Book) foldLot(ctx context.Context, number int) (price.Lot, bool, error) {
+func (b *Book) foldLot(ctx context.Context, number int, more ...price.Entry) (price.Lot, bool, error) {
 	entries, err := b.entries(ctx, "lot = ? AND lot > 0 ORDER BY number", number)
 	if err != nil {
 		return price.Lot{}, false, err
+	}
+	for _, e := range more {
+		if e.Lot == number {
+			entries = append(entries, e)
+		}
 	}
 	return price.FoldLot(entries)
 }

@@ -32,6 +32,12 @@ func (s *Store) Ledger(ctx context.Context, who Who) (l Ledger, err error) {
 func (b *Book) next(ctx context.Context) (entry, piece, lot int, err error) {
 	err = b.tx.QueryRowContext(ctx, `SELECT coalesce(max(next_entry), 1), coalesce(max(next_piece), 1), coalesce(max(next_lot), 1)
 		FROM book WHERE owner = ?`, b.owner).Scan(&entry, &piece, &lot)
+	if err == nil {
+		err = b.back(ctx, func(p passing) (bool, error) {
+			entry = max(entry, p.number+1)
+			return false, nil
+		})
+	}
 	return entry, piece, lot, err
 }
 
@@ -43,9 +49,6 @@ func (b *Book) next(ctx context.Context) (entry, piece, lot int, err error) {
 // nothing is taken in.
 func (s *Store) ImportLedger(ctx context.Context, who Who, delivery string, l Ledger, beside bool, now time.Time) (first int, err error) {
 	err = s.writeAlone(ctx, "importing job sheets", func(tx *sql.Tx) error {
-		if err := sweepReceipts(ctx, tx, now); err != nil {
-			return err
-		}
 		b := &Book{tx: tx, owner: s.ownerID(who)}
 		receipt := s.sheetReceipt(who, delivery)
 		number, again, err := done(ctx, tx, receipt)
@@ -53,7 +56,6 @@ func (s *Store) ImportLedger(ctx context.Context, who Who, delivery string, l Le
 			first = number
 			return err
 		}
-		s.folds.drop(b.owner)
 		entry, piece, lot, err := b.next(ctx)
 		if err != nil {
 			return err
@@ -63,6 +65,9 @@ func (s *Store) ImportLedger(ctx context.Context, who Who, delivery string, l Le
 		}
 		if len(l.Entries) > EntryLimit {
 			return &FullError{Of: FullEntries}
+		}
+		if err := s.leaveEntries(ctx, tx, b.owner, now); err != nil {
+			return err
 		}
 		first = piece
 		_, err = execute(ctx, tx, `INSERT INTO book (owner, next_entry, next_piece, next_lot) VALUES (?, ?, ?, ?)
@@ -86,6 +91,7 @@ func (s *Store) ImportLedger(ctx context.Context, who Who, delivery string, l Le
 func (b *Book) takeIn(ctx context.Context, entries []price.Entry, entry, piece, lot int) error {
 	touched := map[int]bool{}
 	lots := map[int]bool{}
+	moved := make([]price.Entry, 0, len(entries))
 	for _, e := range entries {
 		e.Number += entry
 		if e.Target > 0 {
@@ -99,17 +105,25 @@ func (b *Book) takeIn(ctx context.Context, entries []price.Entry, entry, piece, 
 			e.Lot += lot
 			lots[e.Lot] = true
 		}
-		if err := b.insert(ctx, e); err != nil {
+		facts, err := encodeFacts(e)
+		if err != nil {
 			return err
 		}
+		if err := b.insert(ctx, e, facts, nil); err != nil {
+			return err
+		}
+		moved = append(moved, e)
+	}
+	if err := b.stretchOver(ctx, moved); err != nil {
+		return err
 	}
 	for number := range lots {
-		if _, err := b.settle(ctx, 0, number); err != nil {
+		if err := b.settle(ctx, 0, number); err != nil {
 			return err
 		}
 	}
 	for number := range touched {
-		if _, err := b.settle(ctx, number, 0); err != nil {
+		if err := b.settle(ctx, number, 0); err != nil {
 			return err
 		}
 	}

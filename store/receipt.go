@@ -80,33 +80,15 @@ func doneEither(ctx context.Context, tx *sql.Tx, a, b []byte) (numberA int, hasA
 
 // leave leaves a receipt.
 func leave(ctx context.Context, tx *sql.Tx, receipt []byte, number int, now time.Time) error {
-	_, err := tx.ExecContext(ctx, "INSERT INTO receipt (receipt, number, expires) VALUES (?, ?, ?)",
+	_, err := tx.ExecContext(ctx, `INSERT INTO receipt (receipt, number, expires) VALUES (?, ?, ?)
+		ON CONFLICT DO UPDATE SET number = excluded.number, expires = excluded.expires`,
 		receipt, number, int(pool.DayAt(now))+receiptLife)
 	return err
 }
 
-// leaveBoth leaves two receipts at once.
-func leaveBoth(ctx context.Context, tx *sql.Tx, a, b []byte, number int, now time.Time) error {
-	_, err := tx.ExecContext(ctx, "INSERT INTO receipt (receipt, number, expires) VALUES (?1, ?3, ?4), (?2, ?3, ?4)",
-		a, b, number, int(pool.DayAt(now))+receiptLife)
-	return err
-}
-
-// sweepDaily is sweepReceipts where it was not done for the day: receipts are kept
-// by the day, and the posts that most members make are not to look each time.
-func (s *Store) sweepDaily(ctx context.Context, tx *sql.Tx, now time.Time) error {
-	day := int64(pool.DayAt(now))
-	if s.swept.Load() == day {
-		return nil
-	}
-	err := sweepReceipts(ctx, tx, now)
-	if err == nil {
-		s.swept.Store(day)
-	}
-	return err
-}
-
-func sweepReceipts(ctx context.Context, tx *sql.Tx, now time.Time) error {
-	_, err := tx.ExecContext(ctx, "DELETE FROM receipt WHERE expires <= ?", int(pool.DayAt(now)))
+// leaveShare leaves the receipt of a draft that was shared, which says by what delivery.
+func leaveShare(ctx context.Context, tx *sql.Tx, byDraft, byDelivery []byte, number int, now time.Time) error {
+	_, err := tx.ExecContext(ctx, "INSERT INTO receipt (receipt, number, expires, by) VALUES (?, ?, ?, ?)",
+		byDraft, number, int(pool.DayAt(now))+receiptLife, byDelivery)
 	return err
 }

@@ -35,7 +35,7 @@ func (s *Store) RunRelease(ctx context.Context, community string, day pool.Day, 
 
 // ReleaseDue makes, in every community, the release of the 1st of now's month,
 // unless it is made. A community that never had one gets it when it has a sale.
-// It gives the number of releases made, and also forgets drafts whose time is
+// It gives the number of releases made, and also forgets drafts and receipts whose time is
 // over, so it wants to be called at the start and every day. When it has made one
 // it rebuilds the file.
 func (s *Store) ReleaseDue(ctx context.Context, now time.Time) (ran int, err error) {
@@ -54,7 +54,7 @@ func (s *Store) ReleaseDue(ctx context.Context, now time.Time) (ran int, err err
 		}
 		ran++
 	}
-	failures = errors.Join(failures, s.write(ctx, "forgetting what is over", func(tx *sql.Tx) error { return sweep(ctx, tx, now) }))
+	failures = errors.Join(failures, s.sweep(ctx, now))
 	if ran == 0 {
 		s.empty(ctx)
 		return 0, failures

@@ -79,9 +79,6 @@ func (s *Store) Settings(ctx context.Context, who Who) (Settings, error) {
 func (s *Store) ChangeSettings(ctx context.Context, who Who, delivery string, now time.Time, change func(*Settings) error) error {
 	defer s.settings.forget(who)
 	return s.write(ctx, "changing settings", func(tx *sql.Tx) error {
-		if err := sweep(ctx, tx, now); err != nil {
-			return err
-		}
 		receipt := s.settingsReceipt(who, delivery)
 		if _, again, err := done(ctx, tx, receipt); err != nil || again {
 			return err

@@ -38,7 +38,7 @@ func (p preparing) Connect(ctx context.Context) (driver.Conn, error) {
 	if !ok {
 		return nil, errors.Join(fmt.Errorf("the driver's connection is a %T", opened), opened.Close())
 	}
-	return &conn{sqliteConn: inner, ready: map[string]statement{}}, nil
+	return &conn{sqliteConn: inner, ready: map[string]kept{}}, nil
 }
 
 // sqliteConn is what the driver's connection can do, and what is asked of it.
@@ -67,8 +67,9 @@ type statement interface {
 // uses it by one goroutine at a time.
 type conn struct {
 	sqliteConn
-	ready   map[string]statement
+	ready   map[string]kept
 	writing bool
+	share   *share // of the transaction that writes, where it has parts
 	// lost is what ended the transaction before its time, as a full disk does.
 	// Whatever is said in it after that would be kept on its own, so nothing is.
 	lost error
@@ -76,6 +77,51 @@ type conn struct {
 
 // Unwrap gives the driver's own connection.
 func (c *conn) Unwrap() driver.Conn { return c.sqliteConn }
+
+// A kept is a statement with what is known of its text.
+type kept struct {
+	statement
+	changes bool
+}
+
+// A share is what the part of a transaction that is being done has come to. It is
+// begun anew with each part.
+type share struct {
+	// wanted: a savepoint is to be made before the part changes anything.
+	wanted bool
+	// made: there is one. wrote: something was changed.
+	made, wrote bool
+}
+
+// shareOf is the key of the share in the context that a transaction begins with.
+type shareOf struct{}
+
+// savepoint makes the savepoint of a part that is about to change something.
+func (c *conn) savepoint(ctx context.Context) error {
+	if !c.writing || c.share == nil || !c.share.wanted {
+		return nil
+	}
+	c.share.wanted = false
+	if _, err := c.ExecContext(ctx, savepointPart, nil); err != nil {
+		return err
+	}
+	c.share.made = true
+	return nil
+}
+
+// The statements of a savepoint.
+const (
+	savepointPart = "SAVEPOINT part"
+	rollbackPart  = "ROLLBACK TO part"
+	releasePart   = "RELEASE part"
+)
+
+// changed notes that a statement did its work: one that fails changes nothing.
+func (c *conn) changed(err error) {
+	if err == nil && c.writing && c.share != nil {
+		c.share.wrote = true
+	}
+}
 
 // shield gives the context that a statement runs under.
 func (c *conn) shield(ctx context.Context) (context.Context, error) {
@@ -106,6 +152,7 @@ func (c *conn) BeginTx(ctx context.Context, options driver.TxOptions) (driver.Tx
 		return nil, err
 	}
 	c.writing, c.lost = !options.ReadOnly, nil
+	c.share, _ = ctx.Value(shareOf{}).(*share)
 	return transaction{tx, c}, nil
 }
 
@@ -135,44 +182,65 @@ func (t transaction) Rollback() error {
 	return err
 }
 
-// ExecContext runs a statement without rows.
-func (c *conn) ExecContext(ctx context.Context, text string, args []driver.NamedValue) (driver.Result, error) {
+// begin gives the statement of a text, and the context that it runs under, with the
+// savepoint made that it wants.
+func (c *conn) begin(ctx context.Context, text string) (context.Context, kept, error) {
 	ctx, err := c.shield(ctx)
 	if err != nil {
-		return nil, err
+		return nil, kept{}, err
 	}
 	s, err := c.take(ctx, text)
+	if err != nil || !s.changes {
+		return ctx, s, err
+	}
+	if err := c.savepoint(ctx); err != nil {
+		c.giveBack(text, s)
+		return nil, kept{}, err
+	}
+	return ctx, s, nil
+}
+
+// ExecContext runs a statement without rows.
+func (c *conn) ExecContext(ctx context.Context, text string, args []driver.NamedValue) (driver.Result, error) {
+	ctx, s, err := c.begin(ctx, text)
 	if err != nil {
 		return nil, err
 	}
-	if s == nil {
-		result, err := c.sqliteConn.ExecContext(ctx, text, args)
-		return result, c.look(err)
+	var result driver.Result
+	if s.statement == nil {
+		result, err = c.sqliteConn.ExecContext(ctx, text, args)
+	} else {
+		result, err = s.ExecContext(ctx, args)
+		c.giveBack(text, s)
 	}
-	result, err := s.ExecContext(ctx, args)
-	c.giveBack(text, s)
+	if s.changes {
+		c.changed(err)
+	}
 	return result, c.look(err)
 }
 
 // QueryContext runs a statement with rows. The statement is free again when they
 // are closed.
 func (c *conn) QueryContext(ctx context.Context, text string, args []driver.NamedValue) (driver.Rows, error) {
-	ctx, err := c.shield(ctx)
+	ctx, s, err := c.begin(ctx, text)
 	if err != nil {
 		return nil, err
 	}
-	s, err := c.take(ctx, text)
-	if err != nil {
-		return nil, err
+	var rows driver.Rows
+	if s.statement == nil {
+		rows, err = c.sqliteConn.QueryContext(ctx, text, args)
+	} else {
+		rows, err = s.QueryContext(ctx, args)
 	}
-	if s == nil {
-		rows, err := c.sqliteConn.QueryContext(ctx, text, args)
-		return rows, c.look(err)
+	if s.changes {
+		c.changed(err)
 	}
-	rows, err := s.QueryContext(ctx, args)
-	if err != nil {
+	switch {
+	case err != nil:
 		c.giveBack(text, s)
 		return nil, c.look(err)
+	case s.statement == nil:
+		return rows, nil
 	}
 	return &keptRows{Rows: rows, of: c, text: text, s: s}, nil
 }
@@ -181,7 +249,7 @@ type keptRows struct {
 	driver.Rows
 	of   *conn
 	text string
-	s    statement
+	s    kept
 }
 
 // Next reads a row.
@@ -190,35 +258,39 @@ func (r *keptRows) Next(into []driver.Value) error { return r.of.look(r.Rows.Nex
 // Close ends the reading.
 func (r *keptRows) Close() error {
 	err := r.Rows.Close()
-	if r.s != nil {
+	if r.s.statement != nil {
 		r.of.giveBack(r.text, r.s)
-		r.s = nil
+		r.s = kept{}
 	}
 	return err
 }
 
-// take gives a statement that is nobody else's until it is given back, or nil for a
-// text that is not worth keeping.
-func (c *conn) take(ctx context.Context, text string) (statement, error) {
+// take gives a statement that is nobody else's until it is given back, or one
+// without for a text that is not worth keeping.
+func (c *conn) take(ctx context.Context, text string) (kept, error) {
 	if s, ok := c.ready[text]; ok {
 		delete(c.ready, text)
 		return s, nil
 	}
-	if !worthKeeping(text) {
-		return nil, nil
+	keep, changes := worth(text)
+	if !keep {
+		return kept{changes: changes}, nil
 	}
 	s, err := c.sqliteConn.PrepareContext(ctx, text)
 	if err != nil {
-		return nil, err
+		return kept{}, err
 	}
-	kept, ok := s.(statement)
+	ours, ok := s.(statement)
 	if !ok {
-		return nil, errors.Join(fmt.Errorf("the driver's statement is a %T", s), s.Close())
+		return kept{}, errors.Join(fmt.Errorf("the driver's statement is a %T", s), s.Close())
 	}
-	return kept, nil
+	return kept{ours, changes}, nil
 }
 
-func (c *conn) giveBack(text string, s statement) {
+func (c *conn) giveBack(text string, s kept) {
+	if s.statement == nil {
+		return
+	}
 	if _, another := c.ready[text]; another || len(c.ready) >= preparedMost {
 		_ = s.Close()
 		return
@@ -226,14 +298,18 @@ func (c *conn) giveBack(text string, s statement) {
 	c.ready[text] = s
 }
 
-// worthKeeping says whether a text is one statement that will come again.
-func worthKeeping(text string) bool {
+// worth says whether a text is one statement that will come again and is worth
+// keeping, and whether it may change something.
+func worth(text string) (keep, changes bool) {
 	first, _, _ := strings.Cut(strings.TrimLeft(text, " \t\n"), " ")
+	one := !strings.Contains(text, ";")
 	switch strings.ToUpper(first) {
-	case "SELECT", "INSERT", "UPDATE", "DELETE", "SAVEPOINT", "RELEASE", "ROLLBACK", "WITH":
-		return !strings.Contains(text, ";")
+	case "SELECT", "SAVEPOINT", "RELEASE", "ROLLBACK":
+		return one, !one
+	case "INSERT", "UPDATE", "DELETE", "WITH":
+		return one, true
 	}
-	return false
+	return false, true
 }
 
 // Close closes the connection with all its statements.

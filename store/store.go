@@ -19,7 +19,6 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
-	"sync/atomic"
 
 	"tallystick/calc/pool"
 )
@@ -59,8 +58,7 @@ type Store struct {
 	keys           keys
 	defaults       Community
 	rules          pool.Rules
-	folds          folds
-	swept          atomic.Int64 // the day for which receipts were last swept
+	tallies        tallies
 
 	communities *memory[string, Community]
 	settings    *memory[Who, Settings]
@@ -80,7 +78,7 @@ func Open(ctx context.Context, config Config) (*Store, error) {
 	if config.Path == "" || config.KeysPath == "" {
 		return nil, errors.New("opening store: the paths of the database and of the key file are needed")
 	}
-	s := &Store{defaults: config.Defaults, rules: config.Rules, folds: folds{},
+	s := &Store{defaults: config.Defaults, rules: config.Rules, tallies: tallies{},
 		communities: newMemory[string, Community](communitiesHeld),
 		settings:    newMemory[Who, Settings](membersHeld),
 		published:   newMemory[string, []pool.Line](communitiesHeld)}
@@ -183,7 +181,7 @@ func (s *Store) connect(ctx context.Context) (err error) {
 	if s.writer, err = connect(ctx, s.path, 1, false); err != nil {
 		return err
 	}
-	s.commits = &committer{db: s.writer, longest: batchLongest, kept: s.kept, rest: s.moveSome}
+	s.commits = &committer{db: s.writer, longest: batchLongest, undone: s.tallies.clear, kept: s.kept, rest: s.moveSome}
 	if s.reader == nil {
 		s.reader, err = connect(ctx, s.path, readerCount, true)
 	}

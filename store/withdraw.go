@@ -4,6 +4,7 @@ import (
 	"context"
 	"database/sql"
 	"errors"
+	"slices"
 	"time"
 )
 
@@ -25,9 +26,6 @@ func (s *Store) WithdrawByCode(ctx context.Context, community, delivery, code st
 // withdraw runs a statement that deletes one record and gives its tag.
 func (s *Store) withdraw(ctx context.Context, receipt []byte, now time.Time, statement string, args ...any) error {
 	err := s.write(ctx, "withdrawing sale", func(tx *sql.Tx) error {
-		if err := sweep(ctx, tx, now); err != nil {
-			return err
-		}
 		if _, again, err := done(ctx, tx, receipt); err != nil || again {
 			return err
 		}
@@ -57,14 +55,15 @@ func (s *Store) empty(ctx context.Context) { _ = s.checkpoint(ctx) }
 type trace struct {
 	statement string
 	id        []byte
+	ledger    bool // it is of the job sheets
 }
 
 // pooled are the traces of a member in the shared log, the sales first.
 func (s *Store) pooled(who Who) []trace {
 	return []trace{
-		{"DELETE FROM record WHERE tag = ?", s.tag(who)},
-		{"DELETE FROM consent WHERE member = ?", s.memberID(who)},
-		{"DELETE FROM draft WHERE member = ?", s.memberID(who)},
+		{statement: "DELETE FROM record WHERE tag = ?", id: s.tag(who)},
+		{statement: "DELETE FROM consent WHERE member = ?", id: s.memberID(who)},
+		{statement: "DELETE FROM draft WHERE member = ?", id: s.memberID(who)},
 	}
 }
 
@@ -72,11 +71,11 @@ func (s *Store) pooled(who Who) []trace {
 // be kept of a member has its line here.
 func (s *Store) traces(who Who) []trace {
 	return append(s.pooled(who),
-		trace{"DELETE FROM numbering WHERE sharer = ?", s.sharerID(who)},
-		trace{"DELETE FROM shop WHERE tag = ?", s.tag(who)},
-		trace{"DELETE FROM setting WHERE member = ?", s.memberID(who)},
-		trace{"DELETE FROM entry WHERE owner = ?", s.ownerID(who)},
-		trace{"DELETE FROM book WHERE owner = ?", s.ownerID(who)},
+		trace{statement: "DELETE FROM numbering WHERE sharer = ?", id: s.sharerID(who)},
+		trace{statement: "DELETE FROM shop WHERE tag = ?", id: s.tag(who)},
+		trace{statement: "DELETE FROM setting WHERE member = ?", id: s.memberID(who)},
+		trace{"DELETE FROM entry WHERE owner = ?", s.ownerID(who), true},
+		trace{"DELETE FROM book WHERE owner = ?", s.ownerID(who), true},
 	)
 }
 
@@ -110,15 +109,16 @@ func (s *Store) RemoveMember(ctx context.Context, who Who, delivery string, now 
 func (s *Store) erase(ctx context.Context, who Who, receipt []byte, traces []trace, now time.Time) (n int, err error) {
 	defer s.settings.forget(who) // where they are among the traces
 	err = s.write(ctx, "erasing", func(tx *sql.Tx) error {
-		if err := sweep(ctx, tx, now); err != nil {
-			return err
-		}
 		number, again, err := done(ctx, tx, receipt)
 		if err != nil || again {
 			n = number
 			return err
 		}
-		s.folds.drop(s.ownerID(who))
+		if slices.ContainsFunc(traces, func(one trace) bool { return one.ledger }) {
+			if err := s.leaveLedger(ctx, tx, s.ownerID(who), now); err != nil {
+				return err
+			}
+		}
 		found := 0
 		for i, one := range traces {
 			count, err := execute(ctx, tx, one.statement, one.id)

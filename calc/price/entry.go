@@ -258,12 +258,14 @@ func unsoundFact(f Fact, text string) string {
 	return ""
 }
 
+// kindNeeds are the facts that a kind cannot do without.
+var kindNeeds = map[EntryKind]Fact{EntryOpen: FactName, EntryRename: FactName, EntryIn: FactBegan, EntryCost: FactGroup,
+	EntryPost: FactVenue, EntryDown: FactVenue, EntryOffer: FactWho, EntryGone: FactWho, EntryLot: FactUnit,
+	EntryClose: FactOutcome}
+
 // unsoundMeaning holds what a kind cannot do without.
 func (e Entry) unsoundMeaning() string {
-	needs := map[EntryKind]Fact{EntryOpen: FactName, EntryRename: FactName, EntryIn: FactBegan, EntryCost: FactGroup,
-		EntryPost: FactVenue, EntryDown: FactVenue, EntryOffer: FactWho, EntryGone: FactWho, EntryLot: FactUnit,
-		EntryClose: FactOutcome}
-	if f, ok := needs[e.Kind]; ok && e.Facts[f] == "" {
+	if f, ok := kindNeeds[e.Kind]; ok && e.Facts[f] == "" {
 		return "has no " + string(f)
 	}
 	switch {

@@ -8,6 +8,7 @@ import (
 	"flag"
 	"fmt"
 	"io"
+	"maps"
 	"math/rand/v2"
 	"os"
 	"os/exec"
@@ -202,11 +203,7 @@ func (w *crashWitness) check(draw *rand.Rand) {
 	require.NoError(w.t, s.Close())
 	w.checkFile(path)
 	w.again = w.cutOff()
-	answered := make([]string, 0, len(w.made))
-	for mark := range w.made {
-		answered = append(answered, mark)
-	}
-	slices.Sort(answered)
+	answered := w.known()
 	for range min(crashAgain, len(answered)) {
 		request := w.made[answered[draw.IntN(len(answered))]].Request
 		if request.Day == 0 { // a release is not made again for an earlier day
@@ -273,6 +270,31 @@ func (w *crashWitness) checkMembers(s *store.Store) {
 			assert.True(w.t, consents[r.Member], r.Member)
 		}
 	}
+}
+
+// crashKnown is how many of a member's newest entries may come again: the store knows
+// a hundred, and what was cut off may be among them.
+const crashKnown = 90
+
+// known are the marks of what was answered and may come again, in order.
+func (w *crashWitness) known() []string {
+	all := slices.SortedFunc(maps.Keys(w.made), func(a, b string) int { return slices.Compare(when(b), when(a)) })
+	entries := map[string]int{}
+	return slices.DeleteFunc(all, func(mark string) bool {
+		r := w.made[mark].Request
+		if !strings.HasPrefix(r.Path, "piece ") {
+			return false
+		}
+		entries[r.Member]++
+		return entries[r.Member] > crashKnown
+	})
+}
+
+// when orders marks by their round and their count in it.
+func when(mark string) []int {
+	var round, worker, n int
+	_, _ = fmt.Sscanf(mark, "r%d-%d-%d", &round, &worker, &n) // a release is before all
+	return []int{round, n}
 }
 
 // saleMark finds a shared sale again.
