@@ -84,10 +84,11 @@ func reportHeap() {
 }
 
 // bareBot answers everything alike, on the same library with a client that keeps
-// as many connections and the same rules for collecting garbage: the best that
+// as many connections and the same rules for garbage and threads: the best that
 // could be done with nothing to say.
 func bareBot() {
 	roomForGarbage()
+	roomForWaiting()
 	api := os.Getenv("TALLYSTICK_DISCORD_API")
 	s, err := discordgo.New("Bot " + standInToken)
 	if err != nil {

@@ -3,6 +3,8 @@ package main
 import (
 	"context"
 	"log/slog"
+	"os"
+	"runtime"
 	"runtime/debug"
 	"sync"
 	"time"
@@ -27,6 +29,15 @@ func roomForGarbage() {
 	}
 }
 
+// roomForWaiting lets Go run on one thread more than there are processors: the one
+// that waits for the disk to make a post last holds its place for as long, and with
+// two places that is half of them. Whoever sets GOMAXPROCS has it their way.
+func roomForWaiting() {
+	if os.Getenv("GOMAXPROCS") == "" {
+		runtime.GOMAXPROCS(runtime.GOMAXPROCS(0) + 1)
+	}
+}
+
 // Run serves until it is told to stop, and makes the releases as they fall due.
 func (serveCommand) Run(p *process) error {
 	if _, err := p.settings.token(); err != nil {
@@ -43,6 +54,7 @@ func (serveCommand) Run(p *process) error {
 		return err
 	}
 	roomForGarbage()
+	roomForWaiting()
 	discord.RouteLibraryLog(p.log)
 	unwatch, err := p.watch(r, &config)
 	if err != nil {
