@@ -103,7 +103,15 @@ func (s *Set) Command(path string) (Command, bool) {
 
 // Do answers, always: an unknown command, a mistake, a refusal, a fault of ours
 // and a panic each have a reply.
-func (s *Set) Do(ctx context.Context, req Request) (reply Reply) {
+func (s *Set) Do(ctx context.Context, req Request) Reply {
+	reply, note := s.Answer(ctx, req)
+	note()
+	return reply
+}
+
+// Answer is Do for who has the reply to send first: note writes down, in the log and
+// for who observes, that it was given, and is called once afterwards.
+func (s *Set) Answer(ctx context.Context, req Request) (reply Reply, note func()) {
 	begun := time.Now()
 	command, known := s.byPath[req.Path]
 	path := ""
@@ -115,18 +123,24 @@ func (s *Set) Do(ctx context.Context, req Request) (reply Reply) {
 			reply = s.fault(path, panicked(p))
 		}
 		seen := Observed{Path: path, Outcome: reply.Outcome(), Took: time.Since(begun)}
-		s.log.LogAttrs(ctx, slog.LevelInfo, "request", slog.String("command", path),
-			slog.String("outcome", string(seen.Outcome)), slog.Duration("took", seen.Took))
-		s.observe(seen)
+		note = func() {
+			s.log.LogAttrs(ctx, slog.LevelInfo, "request", slog.String("command", path),
+				slog.String("outcome", string(seen.Outcome)), slog.Duration("took", seen.Took))
+			s.observe(seen)
+		}
 	}()
+	return s.answer(ctx, req, command, begun), nil
+}
+
+func (s *Set) answer(ctx context.Context, req Request, command *Command, begun time.Time) Reply {
 	if sentence := s.limits.refuse(req, begun); sentence != "" {
 		return Reply{Private: true, Refusal: &Refusal{sentence}, Again: true}
 	}
-	if !known {
+	if command == nil {
 		return Reply{Private: true, Mistake: s.unknown(req.Path)}
 	}
 	if command.HostOnly && !req.Host {
-		return Reply{Private: true, Refusal: forHosts(path)}
+		return Reply{Private: true, Refusal: forHosts(command.Path)}
 	}
 	req.Options = chosen(command, req.Options)
 	if m := s.check(command, req); m != nil {

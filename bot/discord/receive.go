@@ -148,8 +148,10 @@ func (d *desk) serve(x *exchange) {
 	}
 	var reply commands.Reply
 	var picture shownPicture
+	note := func() {}
+	defer func() { note() }() // once the answer is on its way
 	answering := func() {
-		reply = d.config.Set.Do(ctx, x.ask.request)
+		reply, note = d.config.Set.Answer(ctx, x.ask.request)
 		var err error
 		if picture, err = draw(reply.Picture, x.ask.request, x.ask.picture); err != nil {
 			reply = commands.Reply{Private: true, Fault: d.fault(x, err)}
