@@ -244,16 +244,20 @@ func (in *reading) planFacts() price.Facts {
 	if in.has("estimate") {
 		facts[price.FactEstimate] = price.SecondsFact(in.hours("estimate"))
 	}
-	for option, fact := range map[string]price.Fact{"rate": price.FactRate, "fixed-fee": price.FactFixed} {
+	amount := func(option string, fact price.Fact) {
 		if in.has(option) {
 			facts[fact] = price.NumberFact(in.minor(in.money(option)))
 		}
 	}
-	for option, fact := range map[string]price.Fact{"fee": price.FactFee, "haggle": price.FactHaggle} {
+	share := func(option string, fact price.Fact) {
 		if in.has(option) {
 			facts[fact] = price.FractionFact(in.fraction(option))
 		}
 	}
+	amount("rate", price.FactRate)
+	share("fee", price.FactFee)
+	amount("fixed-fee", price.FactFixed)
+	share("haggle", price.FactHaggle)
 	return facts
 }
 
