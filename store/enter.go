@@ -12,7 +12,8 @@ import (
 // WriteBook adds one entry to the member's ledger: f looks at how things stand and
 // gives it. The numbers of the entry, and of the piece or lot that it begins, are
 // set here. A delivery that comes again adds nothing and gives the first entry
-// again; it is known while that is among the member's newest hundred. Entries that contradict those before them are a *price.ContradictionError.
+// again; it is known while that is among the member's newest hundred. Entries that
+// contradict those before them are a *price.ContradictionError.
 func (s *Store) WriteBook(ctx context.Context, who Who, delivery string, now time.Time, f func(b *Book) (price.Entry, error)) (e price.Entry, err error) {
 	added, err := s.enter(ctx, who, delivery, now, f, false)
 	return added.Entry, err
