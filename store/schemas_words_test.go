@@ -48,13 +48,14 @@ func tellSharing(ctx context.Context, s *store.Store, who store.Who) (string, er
 }
 
 func tellSale(sale store.Sale) string {
-	text := fmt.Sprintf("%s, %s, %s, month %d", sale.Category, sale.SpeciesGroup, sale.Region, sale.Sold)
+	var text strings.Builder
+	fmt.Fprintf(&text, "%s, %s, %s, month %d", sale.Category, sale.SpeciesGroup, sale.Region, sale.Sold)
 	for _, f := range pool.Figures(pool.Everything) {
 		if v, ok := sale.Values.Of(f); ok {
-			text += fmt.Sprintf(", figure %d is %d", f, v)
+			fmt.Fprintf(&text, ", figure %d is %d", f, v)
 		}
 	}
-	return text
+	return text.String()
 }
 
 // tellSettings says in words what a member has set.
@@ -63,17 +64,18 @@ func tellSettings(ctx context.Context, s *store.Store, who store.Who) (string, e
 	if err != nil {
 		return "", err
 	}
-	text := fmt.Sprintf("settings: %q %q, tape %d", set.Currency, set.Units, set.Tape)
+	var text strings.Builder
+	fmt.Fprintf(&text, "settings: %q %q, tape %d", set.Currency, set.Units, set.Tape)
 	if set.Rate != nil {
-		text += fmt.Sprintf(", rate %d %s", set.Rate.Minor, set.Rate.Currency)
+		fmt.Fprintf(&text, ", rate %d %s", set.Rate.Minor, set.Rate.Currency)
 	}
 	if set.Haggle != nil {
-		text += fmt.Sprintf(", haggle %d", *set.Haggle)
+		fmt.Fprintf(&text, ", haggle %d", *set.Haggle)
 	}
 	for _, v := range set.Venues {
-		text += fmt.Sprintf(", venue %q %d %d", v.Name, v.Fee, v.Share)
+		fmt.Fprintf(&text, ", venue %q %d %d", v.Name, v.Fee, v.Share)
 	}
-	return text + "\n", nil
+	return text.String() + "\n", nil
 }
 
 // tellSheets says in words what a member's job sheets hold.
