@@ -6,6 +6,7 @@ import (
 	"crypto/ed25519"
 	"encoding/hex"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 	"mime"
@@ -120,7 +121,10 @@ func (c *chatServer) endBot() {
 func (c *chatServer) answer(w http.ResponseWriter, r *http.Request) {
 	path := strings.TrimPrefix(r.URL.Path, "/api/v9")
 	body, err := io.ReadAll(r.Body)
-	assert.NoError(c.t, err)
+	if errors.Is(err, io.ErrUnexpectedEOF) && strings.HasSuffix(path, "/commands") {
+		return // the bot was told to stop while it registered
+	}
+	assert.NoError(c.t, err, path)
 	if fails := c.fails.Load(); fails != nil {
 		if status := (*fails)(path); status != 0 {
 			w.WriteHeader(status)
