@@ -35,7 +35,8 @@ type tally struct {
 	kept bool
 	// until is the day until which a delivery may be among the receipts.
 	until int
-	// newest are the receipts of the newest entries that have one, oldest first.
+	// newest are the receipts of the newest entries that have one, oldest first. They
+	// have their room from the beginning, so that memory is flat from then on.
 	newest []stamp
 
 	// What follows is read when it is asked for.
@@ -53,7 +54,7 @@ type tally struct {
 
 // A stamp is what an entry keeps of its delivery.
 type stamp struct {
-	number  int
+	number  uint32
 	receipt [entryReceiptBytes]byte
 }
 
@@ -89,7 +90,7 @@ func (s *Store) book(ctx context.Context, tx *sql.Tx, owner []byte) (*Book, erro
 }
 
 func (s *Store) readTally(ctx context.Context, tx *sql.Tx, owner []byte) (*tally, error) {
-	t := &tally{next: 1, nextPiece: 1, nextLot: 1, lastPiece: -1, kept: true}
+	t := &tally{next: 1, nextPiece: 1, nextLot: 1, lastPiece: -1, kept: true, newest: make([]stamp, 0, newestHeld)}
 	err := tx.QueryRowContext(ctx, "SELECT next_entry, next_piece, next_lot, receipts_until FROM book WHERE owner = ?", owner).
 		Scan(&t.next, &t.nextPiece, &t.nextLot, &t.until)
 	if errors.Is(err, sql.ErrNoRows) {
@@ -107,7 +108,7 @@ func (s *Store) readTally(ctx context.Context, tx *sql.Tx, owner []byte) (*tally
 			t.next, t.lastPiece = max(t.next, p.number+1), p.piece
 		}
 		if len(p.receipt) > 0 {
-			t.newest = append(t.newest, stamp{p.number, [entryReceiptBytes]byte(p.receipt)})
+			t.newest = append(t.newest, stamp{uint32(p.number), [entryReceiptBytes]byte(p.receipt)})
 		}
 		return looked < newestHeld, nil
 	})
@@ -120,7 +121,7 @@ func (t *tally) given(receipt []byte) (number int, again bool) {
 	want := [entryReceiptBytes]byte(receipt)
 	for _, m := range slices.Backward(t.newest) {
 		if m.receipt == want {
-			return m.number, true
+			return int(m.number), true
 		}
 	}
 	return 0, false
@@ -145,10 +146,11 @@ func (t *tally) delivered(ctx context.Context, tx *sql.Tx, receipt []byte, now t
 func (t *tally) note(e price.Entry, receipt []byte) {
 	t.kept, t.next, t.lastPiece = true, e.Number+1, e.Piece
 	if len(receipt) > 0 {
-		t.newest = append(t.newest, stamp{e.Number, [entryReceiptBytes]byte(receipt)})
-		for t.newest[0].number+newestHeld < t.next {
-			t.newest = t.newest[1:]
+		old := 0
+		for old < len(t.newest) && int(t.newest[old].number)+newestHeld < t.next {
+			old++
 		}
+		t.newest = append(slices.Delete(t.newest, 0, old), stamp{uint32(e.Number), [entryReceiptBytes]byte(receipt)})
 	}
 	switch e.Kind {
 	case price.EntryOpen:
@@ -207,7 +209,7 @@ func (s *Store) leaveNewest(ctx context.Context, tx *sql.Tx, owner []byte, now t
 	}
 	s.tallies.drop(owner)
 	for _, m := range t.newest {
-		if err := leave(ctx, tx, leftReceipt(m.receipt[:]), as(m.number), now); err != nil {
+		if err := leave(ctx, tx, leftReceipt(m.receipt[:]), as(int(m.number)), now); err != nil {
 			return nil, err
 		}
 	}
