@@ -190,13 +190,18 @@ func (w *crashWitness) check(draw *rand.Rand) {
 	}
 	path := filepath.Join(copied, "server.db")
 	files := store.Config{Path: path, KeysPath: filepath.Join(copied, "server.keys")}
+	begun := len(w.made) == 0 // it may have been killed before all its tables were there
 	err = store.Audit(context.Background(), files, func(f store.Finding) {
-		assert.NoError(w.t, f.Problem, f.Check)
 		if strings.HasPrefix(f.Check, "sums:") {
 			w.summed++
+		} else if begun {
+			return
 		}
+		assert.NoError(w.t, f.Problem, f.Check)
 	})
-	require.NoError(w.t, err)
+	if !begun {
+		require.NoError(w.t, err)
+	}
 	s, err := store.Open(context.Background(), files)
 	require.NoError(w.t, err)
 	w.checkMembers(s)
