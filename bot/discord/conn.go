@@ -27,6 +27,9 @@ type wire struct {
 	once   sync.Once
 	// closed is closed when the library has closed the connection.
 	closed chan struct{}
+	// beaten is closed when the first heartbeat has gone out.
+	beaten     chan struct{}
+	beatenOnce sync.Once
 	// parting is true from when goodbye is about to be said, said once it is.
 	parting, said atomic.Bool
 	// ended is closed when the other side has answered the goodbye or gone.
@@ -36,7 +39,7 @@ type wire struct {
 
 func newWire(conn net.Conn, idle time.Duration, b *budget, heard *atomic.Int64) *wire {
 	return &wire{Conn: conn, idle: idle, budget: b, heard: heard,
-		closed: make(chan struct{}), ended: make(chan struct{})}
+		closed: make(chan struct{}), beaten: make(chan struct{}), ended: make(chan struct{})}
 }
 
 // Read fails when nothing arrives for the idle limit. The connection is cut at
@@ -83,6 +86,9 @@ func (w *wire) Write(p []byte) (int, error) {
 		return 0, err
 	}
 	n, err := w.Conn.Write(p)
+	if w.shaken.Load() && len(p) <= longFrame {
+		w.beatenOnce.Do(func() { close(w.beaten) })
+	}
 	w.said.Store(w.parting.Load())
 	return n, err
 }

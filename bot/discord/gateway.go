@@ -119,7 +119,17 @@ func (g *gateway) open(ctx context.Context, limit time.Duration) (application st
 		return "", errHung
 	}
 	select {
-	case application := <-g.ready:
+	case application = <-g.ready:
+	case <-g.lost():
+		return "", errNotReady
+	case <-ctx.Done():
+		return "", errHung
+	}
+	// The library's heartbeat closes whatever connection is open when its own has
+	// failed. One that has not begun could so close the connection after its own,
+	// which is then not opened at once.
+	select {
+	case <-g.dialer.newest.Load().beaten:
 		return application, nil
 	case <-g.lost():
 		return "", errNotReady
