@@ -20,14 +20,15 @@ const (
 // errClosed is a write to a store that is closed.
 var errClosed = errors.New("store is closed")
 
-// A committer lets those who write share durable transactions. There is one turn
-// at writing. Who has it does its part in the open transaction and hands the turn,
-// with the transaction, to the next who waits; the last commits for all, and only
-// then is anybody answered. So nobody waits for company that is not there, and while
-// one transaction is made durable the next fills up behind it.
+// A committer lets those who write share durable transactions. There is one turn at
+// writing. Who has it leads: they do their part in a transaction, and then the parts of
+// those who have come to wait, in order, and commit for all; only then is anybody
+// answered. So nobody waits for company that is not there, while one transaction is made
+// durable the next fills up behind it, and nobody is woken but to go on with an answer
+// or to lead.
 //
-// Each part runs on its own caller's goroutine: a panic goes where it belongs, and
-// takes back that part alone.
+// A part that panics does so where it was asked for, and is taken back alone. It must
+// not end its goroutine, which may be that of another.
 type committer struct {
 	db *sql.DB
 	// undone is called, by who has the turn, when something that was written is taken
@@ -54,50 +55,56 @@ type committer struct {
 
 // A part is one caller's share of a transaction.
 type part struct {
-	alone   bool          // shares with nobody
-	turn    chan struct{} // the turn has come
-	outcome chan error    // what became of the transaction
+	ctx   context.Context
+	alone bool // shares with nobody
+	f     func(tx *sql.Tx) error
+	// err is what became of it, panicked what it panicked with.
+	err      error
+	panicked any
+	// word is told once what there is to do: to lead, or to go on, as the part is done.
+	word chan bool
 }
+
+func newPart(ctx context.Context, alone bool, f func(tx *sql.Tx) error) *part {
+	return &part{ctx: ctx, alone: alone, f: f, word: make(chan bool, 1)}
+}
+
+const (
+	toLead = true
+	toGoOn = false
+)
 
 // write does all of f or nothing, durably. A context that ends before the turn comes
 // ends the wait; once f has run, write stays until it knows what became of it. f is
 // given a transaction in which others may have written before.
 func (c *committer) write(ctx context.Context, alone bool, f func(tx *sql.Tx) error) error {
-	p := &part{alone: alone, turn: make(chan struct{}, 1), outcome: make(chan error, 1)}
-	if err := c.enter(ctx, p); err != nil {
+	p := newPart(ctx, alone, f)
+	lead, err := c.enter(p)
+	if err != nil {
 		return err
 	}
-	if c.tx == nil {
-		tx, err := c.db.BeginTx(context.WithValue(context.WithoutCancel(ctx), shareOf{}, &c.share), nil)
-		if err != nil {
-			c.leave()
-			return err
-		}
-		c.tx, c.began = tx, time.Now()
+	if lead {
+		c.lead(p)
 	}
-	err, settled := c.run(ctx, p, f)
-	if settled {
-		return err
+	if p.panicked != nil {
+		panic(p.panicked)
 	}
-	if outcome := <-p.outcome; outcome != nil {
-		return outcome // what f said was said of what is not kept
-	}
-	return err
+	return p.err
 }
 
 // exclusive does f at a time when there is no transaction.
 func (c *committer) exclusive(ctx context.Context, f func(db *sql.DB) error) error {
-	if err := c.enter(ctx, &part{alone: true, turn: make(chan struct{}, 1)}); err != nil {
+	if _, err := c.enter(newPart(ctx, true, nil)); err != nil {
 		return err
 	}
-	defer c.leave()
+	defer c.handOver()
 	return f(c.db)
 }
 
 // close waits until everybody who waits has had their turn, and lets nobody in
 // after them.
 func (c *committer) close() {
-	p := &part{alone: true, turn: make(chan struct{}, 1)}
+	p := newPart(context.Background(), true, nil)
 	c.mu.Lock()
 	if c.closed || !c.taken {
 		c.closed, c.taken = true, true
@@ -107,29 +114,29 @@ func (c *committer) close() {
 	c.closed = true
 	c.waiting = append(c.waiting, p)
 	c.mu.Unlock()
-	<-p.turn
+	<-p.word
 }
 
-// enter waits for the turn.
-func (c *committer) enter(ctx context.Context, p *part) error {
-	if err := ctx.Err(); err != nil {
-		return err
+// enter waits until the part is to lead, or was done by who did.
+func (c *committer) enter(p *part) (lead bool, err error) {
+	if err := p.ctx.Err(); err != nil {
+		return false, err
 	}
 	c.mu.Lock()
 	switch {
 	case c.closed:
 		c.mu.Unlock()
-		return errClosed
+		return false, errClosed
 	case !c.taken:
 		c.taken = true
 		c.mu.Unlock()
-		return nil
+		return true, nil
 	}
 	c.waiting = append(c.waiting, p)
 	c.mu.Unlock()
 	select {
-	case <-p.turn:
-	case <-ctx.Done():
+	case lead = <-p.word:
+	case <-p.ctx.Done():
 		c.mu.Lock()
 		at := slices.Index(c.waiting, p)
 		if at >= 0 {
@@ -137,71 +144,103 @@ func (c *committer) enter(ctx context.Context, p *part) error {
 		}
 		c.mu.Unlock()
 		if at >= 0 {
-			return ctx.Err()
+			return false, p.ctx.Err()
 		}
-		<-p.turn // it came at the same time
+		lead = <-p.word // its time came at the same time
 	}
-	if err := ctx.Err(); err != nil {
-		c.pass()
-		return err
+	if lead && p.ctx.Err() != nil {
+		c.handOver()
+		return false, p.ctx.Err()
+	}
+	return lead, nil
+}
+
+// lead does the part and those of others behind it, and commits.
+func (c *committer) lead(p *part) {
+	defer c.leave()
+	tx, err := c.db.BeginTx(context.WithValue(context.WithoutCancel(p.ctx), shareOf{}, &c.share), nil)
+	if err != nil {
+		p.err = err
+		return
+	}
+	c.tx, c.began = tx, time.Now()
+	for ; p != nil; p = c.next() {
+		c.run(p)
+	}
+}
+
+// next takes the part behind those that were done, where it may share their transaction.
+func (c *committer) next() *part {
+	if c.tx == nil || len(c.in) >= batchMost || len(c.in) > 0 && c.in[0].alone || time.Since(c.began) >= c.longest {
+		return nil
+	}
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	for len(c.waiting) > 0 && !c.waiting[0].alone {
+		p := c.waiting[0]
+		c.waiting = slices.Delete(c.waiting, 0, 1)
+		if p.err = p.ctx.Err(); p.err == nil {
+			return p
+		}
+		p.word <- toGoOn
 	}
 	return nil
 }
 
-// run does a part, and hands the turn on, however f ends. What f found wrong when
-// nobody had written before it is settled: it hangs on nothing that may yet be lost.
-// A part is taken back to the savepoint that its first change makes; one that wrote
-// without is taken back with all of the transaction.
-func (c *committer) run(ctx context.Context, p *part, f func(tx *sql.Tx) error) (err error, settled bool) {
-	background := context.WithoutCancel(ctx)
+// run does a part. What is wrong with one before which nobody had written is settled: it
+// hangs on nothing that may yet be lost. A part is taken back to the savepoint that its
+// first change makes; one that wrote without is taken back with all of the transaction.
+func (c *committer) run(p *part) {
 	first := len(c.in) == 0
 	c.share = share{wanted: !first}
 	done := false
 	defer func() {
-		c.share.wanted = false
-		switch {
-		case done && err == nil:
-			if c.share.made {
-				if _, lost := c.tx.ExecContext(background, releasePart); lost != nil {
-					c.abandon(lost)
-					err, settled = lost, true
-					break
-				}
-			}
-			c.in = append(c.in, p)
-		case first:
-			if c.share.wrote {
-				c.undone()
-			}
-			err, settled = errors.Join(err, rolledBack(c.tx.Rollback())), true
-			c.tx = nil
-		case c.share.made:
-			c.undone()
-			_, lost := c.tx.ExecContext(background, rollbackPart)
-			if lost == nil {
-				_, lost = c.tx.ExecContext(background, releasePart)
-			}
-			if lost != nil {
-				// SQLite itself takes the whole transaction back on some errors.
-				err, settled = errors.Join(err, lost), true
-				c.abandon(err)
-				break
-			}
-			c.in = append(c.in, p)
-		case c.share.wrote:
-			if !done {
-				err = errHalfDone
-			}
-			c.abandon(err)
-			settled = true
-		default:
-			c.in = append(c.in, p)
+		if !done {
+			p.panicked = recover()
+			p.err = errHalfDone
 		}
-		c.pass()
+		c.share.wanted = false
+		c.stand(p, first)
 	}()
-	err = f(c.tx)
+	p.err = p.f(c.tx)
 	done = true
-	return err, settled
+}
+
+// stand makes a part that was done one of those that stand, or takes it back.
+func (c *committer) stand(p *part, first bool) {
+	background := context.WithoutCancel(p.ctx)
+	switch {
+	case p.err == nil:
+		if c.share.made {
+			if _, lost := c.tx.ExecContext(background, releasePart); lost != nil {
+				c.abandon(p, lost)
+				return
+			}
+		}
+	case first:
+		if c.share.wrote {
+			c.undone()
+		}
+		p.err = errors.Join(p.err, rolledBack(c.tx.Rollback()))
+		c.tx = nil
+		p.word <- toGoOn
+		return
+	case c.share.made:
+		c.undone()
+		_, lost := c.tx.ExecContext(background, rollbackPart)
+		if lost == nil {
+			_, lost = c.tx.ExecContext(background, releasePart)
+		}
+		if lost != nil {
+			// SQLite itself takes the whole transaction back on some errors.
+			c.abandon(p, errors.Join(p.err, lost))
+			return
+		}
+	case c.share.wrote:
+		c.abandon(p, p.err)
+		return
+	}
+	c.in = append(c.in, p)
 }
 
 // errHalfDone is what the others are told of a part that ended in the middle.
@@ -212,21 +251,7 @@ var errHalfDone = errors.New("a write that shared the transaction was not done")
 // in the transaction is told so.
 func (c *committer) certain() { c.share.wanted = false }
 
-// pass hands the turn to the next who may share the transaction, or commits it.
-func (c *committer) pass() {
-	if c.tx != nil && len(c.in) < batchMost && time.Since(c.began) < c.longest && !slices.ContainsFunc(c.in, isAlone) {
-		c.mu.Lock()
-		if len(c.waiting) > 0 && !c.waiting[0].alone {
-			c.handOver()
-			c.mu.Unlock()
-			return
-		}
-		c.mu.Unlock()
-	}
-	c.leave()
-}
-
-// leave commits what there is to commit, hands the turn on, and tells everybody.
+// leave commits what there is to commit, tells everybody, and hands the turn on.
 func (c *committer) leave() {
 	var err error
 	due := false
@@ -244,38 +269,38 @@ func (c *committer) leave() {
 		told = nil
 		c.rest(c.db)
 	}
-	c.mu.Lock()
-	if len(c.waiting) > 0 {
-		c.handOver()
-	} else {
-		c.taken = false
-	}
-	c.mu.Unlock()
+	c.handOver()
 	tell(told, err)
 }
 
-func tell(parts []*part, outcome error) {
+// tell lets parts go on: with what they came to, unless that was lost.
+func tell(parts []*part, lost error) {
 	for _, p := range parts {
-		p.outcome <- outcome
+		if lost != nil {
+			p.err = lost // what it came to was said of what is not kept
+		}
+		p.word <- toGoOn
 	}
 }
 
 // handOver gives the turn to the first who waits.
 func (c *committer) handOver() {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if len(c.waiting) == 0 {
+		c.taken = false
+		return
+	}
 	next := c.waiting[0]
 	c.waiting = slices.Delete(c.waiting, 0, 1)
-	next.turn <- struct{}{}
+	next.word <- toLead
 }
 
-// abandon ends a transaction that is lost, and tells everybody in it.
-func (c *committer) abandon(err error) {
+// abandon ends a transaction that is lost with the part, and tells everybody in it.
+func (c *committer) abandon(with *part, err error) {
 	c.undone()
 	_ = c.tx.Rollback() // it may be gone already
 	c.tx = nil
-	for _, p := range c.in {
-		p.outcome <- err
-	}
+	tell(append(c.in, with), err)
 	c.in = nil
 }
-
-func isAlone(p *part) bool { return p.alone }
