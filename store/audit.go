@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
+	"slices"
 
 	"tallystick/calc/pool"
 	"tallystick/calc/price"
@@ -316,10 +317,14 @@ func auditPiece(ctx context.Context, b *Book, number int) error {
 	if !there || listed != (Piece{number, sheet.Facts[price.FactName], sheet.Facts[price.FactCategory], sheet.Status}) {
 		return errors.New("a piece is listed as something that its entries do not say")
 	}
-	var clocks int
-	err = b.tx.QueryRowContext(ctx, "SELECT count(*) FROM clock WHERE owner = ? AND piece = ?", b.owner, number).Scan(&clocks)
-	if err == nil && clocks != len(sheet.Running) {
-		err = errors.New("the clocks of a piece are not those that its entries say run")
+	clocks, err := b.Clocks(ctx)
+	if err != nil {
+		return err
 	}
-	return err
+	clocks = slices.DeleteFunc(clocks, func(c Clock) bool { return c.Piece.Number != number })
+	if want := clocksOf(number, sheet); len(clocks) != len(want) ||
+		slices.ContainsFunc(want, func(c Clock) bool { return !slices.Contains(clocks, c) }) {
+		return errors.New("the clocks of a piece are not those that its entries say run")
+	}
+	return nil
 }

@@ -197,12 +197,14 @@ func plainFacts(facts price.Facts) (string, bool) {
 	return "{" + string(out) + "}", true
 }
 
-func (b *Book) insert(ctx context.Context, e price.Entry, facts string, receipt []byte) error {
+// insert writes an entry, with its receipt and the clocks that run once it is there:
+// nil where none is, or they are not known.
+func (b *Book) insert(ctx context.Context, e price.Entry, facts string, receipt []byte, running any) error {
 	if receipt == nil {
 		receipt = []byte{}
 	}
-	_, err := b.tx.ExecContext(ctx, "INSERT INTO entry (owner, "+entryColumns+", receipt) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)", b.owner,
+	_, err := b.tx.ExecContext(ctx, "INSERT INTO entry (owner, "+entryColumns+", receipt, running) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)", b.owner,
 		int64(e.Number), int64(e.Piece), int64(e.Lot), string(e.Kind), e.At, int64(e.Day), int64(e.Target), e.Amount, e.Currency,
-		e.Seconds, e.Millionths, facts, receipt) // as the driver takes them: other kinds of number cost a conversion
+		e.Seconds, e.Millionths, facts, receipt, running) // as the driver takes them: other kinds of number cost a conversion
 	return err
 }

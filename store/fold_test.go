@@ -61,7 +61,7 @@ func TestASheetThatGoesOnIsTheSheetOfAllItsEntries(t *testing.T) {
 	s, _ := inside(t)
 	draw := rand.New(rand.NewPCG(9, 64))
 	makers := []Who{{"guild", "ida"}, {"guild", "ole"}}
-	added, wentOn, refused, told := 0, 0, 0, 0
+	added, wentOn, refused, told, carried := 0, 0, 0, 0, 0
 	for n := range 2000 {
 		who := makers[draw.IntN(len(makers))]
 		owner := s.ownerID(who)
@@ -75,6 +75,14 @@ func TestASheetThatGoesOnIsTheSheetOfAllItsEntries(t *testing.T) {
 			if _, err := s.WipeBook(t.Context(), who, fmt.Sprint(n), march); err != nil {
 				require.ErrorIs(t, err, ErrNotFound)
 			}
+		case 10:
+			l, err := s.Ledger(t.Context(), who)
+			require.NoError(t, err)
+			if _, err := s.ImportLedger(t.Context(), makers[draw.IntN(len(makers))], fmt.Sprint(n), l, true, march); err != nil {
+				require.ErrorIs(t, err, ErrConflict) // two clocks of one person
+				break
+			}
+			carried++
 		case 2, 3, 4, 5, 6, 7, 8, 9: // added, and then lost with the transaction
 			require.ErrorIs(t, s.write(t.Context(), "trying", func(tx *sql.Tx) error {
 				b, err := s.book(t.Context(), tx, owner)
@@ -117,6 +125,7 @@ func TestASheetThatGoesOnIsTheSheetOfAllItsEntries(t *testing.T) {
 		}
 		assertSettled(t, s, who)
 		if n%10 == 0 {
+			require.NoError(t, s.read(t.Context(), "auditing", func(tx *sql.Tx) error { return auditSheets(t.Context(), tx) }))
 			assertFound(t, s, who)
 		}
 		if t.Failed() {
@@ -126,7 +135,50 @@ func TestASheetThatGoesOnIsTheSheetOfAllItsEntries(t *testing.T) {
 	assert.Greater(t, added, 400)
 	assert.Greater(t, wentOn, 50, "the short way is taken")
 	assert.Greater(t, refused, 100)
+	assert.Greater(t, carried, 2)
 	assert.Greater(t, told, 20, "how a piece stands is at hand")
+}
+
+// A ledger whose newest entry does not say what clocks run has them added up, and one
+// that says something else is found out.
+func TestTheClocksThatRunAreThoseTheEntriesSay(t *testing.T) {
+	t.Parallel()
+	s, _ := inside(t)
+	for i, e := range []price.Entry{
+		{Kind: price.EntryOpen, Currency: "USD", Facts: price.Facts{price.FactName: "Harbour bench"}},
+		{Kind: price.EntryIn, Piece: 1, Facts: price.Facts{price.FactBegan: "1772442000", price.FactPerson: "Ida", price.FactStage: "milling"}},
+		{Kind: price.EntryIn, Piece: 1, Facts: price.Facts{price.FactBegan: "1772442000"}},
+	} {
+		e.At, e.Day = march.Unix(), 20_000
+		_, err := s.WriteBook(t.Context(), ann, fmt.Sprint(i), march, func(*Book) (price.Entry, error) { return e, nil })
+		require.NoError(t, err)
+	}
+	told := func() (clocks []Clock, audit error) {
+		require.NoError(t, s.read(t.Context(), "looking", func(tx *sql.Tx) (err error) {
+			clocks, err = (&Book{tx: tx, owner: s.ownerID(ann)}).Clocks(t.Context())
+			audit = auditSheets(t.Context(), tx)
+			return err
+		}))
+		return clocks, audit
+	}
+	running, audit := told()
+	require.NoError(t, audit)
+	require.Len(t, running, 2)
+	assert.Equal(t, []string{"", "Ida"}, []string{running[0].Person, running[1].Person})
+	assert.Equal(t, "milling", running[1].Stage)
+	_, err := s.writer.ExecContext(t.Context(), "DROP TRIGGER entry_stays")
+	require.NoError(t, err)
+	for said, whole := range map[any]bool{nil: true, "2,3": true, "2": false, "": false} {
+		_, err = s.writer.ExecContext(t.Context(), "UPDATE entry SET running = ? WHERE number = 3", said)
+		require.NoError(t, err)
+		clocks, audit := told()
+		if whole {
+			assert.NoError(t, audit)
+			assert.Equal(t, running, clocks)
+		} else {
+			assert.ErrorContains(t, audit, "clocks of a piece", "%q", said)
+		}
+	}
 }
 
 // assertFound looks for every entry by its number, and for the newest ones, beside what

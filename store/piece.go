@@ -56,9 +56,6 @@ func (s *Store) DeletePiece(ctx context.Context, who Who, delivery string, numbe
 		if err := s.leaveEntries(ctx, tx, owner, now); err != nil {
 			return 0, err
 		}
-		if _, err := execute(ctx, tx, "DELETE FROM clock WHERE owner = ? AND piece = ?", owner, number); err != nil {
-			return 0, err
-		}
 		if _, err := execute(ctx, tx, "DELETE FROM stretch WHERE owner = ? AND piece = ?", owner, number); err != nil {
 			return 0, err
 		}

@@ -1,9 +1,11 @@
 package store
 
 import (
+	"cmp"
 	"context"
 	"database/sql"
 	"fmt"
+	"slices"
 	"time"
 
 	"tallystick/calc/price"
@@ -87,8 +89,13 @@ func (s *Store) ImportLedger(ctx context.Context, who Who, delivery string, l Le
 	return first, err
 }
 
-// takeIn writes entries with their numbers moved, and settles what they belong to.
+// takeIn writes entries with their numbers moved, and settles what they belong to. The
+// newest is written last: it says what clocks run.
 func (b *Book) takeIn(ctx context.Context, entries []price.Entry, entry, piece, lot int) error {
+	running, err := b.Clocks(ctx)
+	if err != nil || len(entries) == 0 {
+		return err
+	}
 	touched := map[int]bool{}
 	lots := map[int]bool{}
 	moved := make([]price.Entry, 0, len(entries))
@@ -105,27 +112,51 @@ func (b *Book) takeIn(ctx context.Context, entries []price.Entry, entry, piece, 
 			e.Lot += lot
 			lots[e.Lot] = true
 		}
-		facts, err := encodeFacts(e)
-		if err != nil {
-			return err
-		}
-		if err := b.insert(ctx, e, facts, nil); err != nil {
-			return err
-		}
 		moved = append(moved, e)
 	}
+	slices.SortFunc(moved, func(a, b price.Entry) int { return cmp.Compare(a.Number, b.Number) })
 	if err := b.stretchOver(ctx, moved); err != nil {
 		return err
 	}
+	newest := moved[len(moved)-1]
+	for _, e := range moved[:len(moved)-1] {
+		facts, err := encodeFacts(e)
+		if err == nil {
+			err = b.insert(ctx, e, facts, nil, nil)
+		}
+		if err != nil {
+			return err
+		}
+	}
+	facts, err := encodeFacts(newest)
+	if err != nil {
+		return err
+	}
 	for number := range lots {
-		if err := b.settle(ctx, 0, number); err != nil {
+		if _, err := b.reckon(ctx, 0, number, having(newest, newest.Lot == number)...); err != nil {
 			return err
 		}
 	}
 	for number := range touched {
-		if err := b.settle(ctx, number, 0); err != nil {
+		f, err := b.reckon(ctx, number, 0, having(newest, newest.Piece == number)...)
+		if err == nil {
+			f, err = b.put(ctx, f)
+		}
+		if err == nil && f != nil {
+			sheet, _ := f.Sheet()
+			running, err = joinClocks(running, clocksOf(number, sheet))
+		}
+		if err != nil {
 			return err
 		}
 	}
-	return nil
+	return b.insert(ctx, newest, facts, nil, runningText(running))
+}
+
+// having is the entry where it is one of those asked for.
+func having(e price.Entry, is bool) []price.Entry {
+	if !is {
+		return nil
+	}
+	return []price.Entry{e}
 }

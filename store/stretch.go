@@ -1,13 +1,11 @@
 package store
 
 import (
-	"cmp"
 	"context"
 	"database/sql"
 	"errors"
 	"fmt"
 	"math"
-	"slices"
 
 	"tallystick/calc/price"
 )
@@ -96,10 +94,9 @@ func (b *Book) beginStretch(ctx context.Context, number, piece int) error {
 	return err
 }
 
-// stretchOver begins the stretches of entries that are taken in behind all others. Two
-// of one number are an ErrConflict.
-func (b *Book) stretchOver(ctx context.Context, entries []price.Entry) error {
-	order := slices.SortedFunc(slices.Values(entries), func(a, b price.Entry) int { return cmp.Compare(a.Number, b.Number) })
+// stretchOver begins the stretches of entries that are taken in behind all others, in
+// order. Two of one number are an ErrConflict.
+func (b *Book) stretchOver(ctx context.Context, order []price.Entry) error {
 	for i, e := range order {
 		if i > 0 && order[i-1].Number == e.Number {
 			return fmt.Errorf("two entries of one number: %w", ErrConflict)

@@ -28,6 +28,10 @@ WHERE piece <> before;
 -- An entry is its own receipt: the keyed hash of the delivery that added it, '' where
 -- none did (an import) or where it lies in receipt (before this). A delivery that comes
 -- again is looked for among the newest entries of its member.
+--
+-- running are the clocks that ran once the entry was there, as the numbers of the
+-- entries that started them: those of the newest entry run now. NULL where they were
+-- not noted: they are then added up.
 CREATE TABLE entry_of_delivery (
     owner      BLOB    NOT NULL REFERENCES book ON DELETE CASCADE,
     piece      INTEGER NOT NULL CHECK (piece >= 0), -- 0: none
@@ -43,13 +47,18 @@ CREATE TABLE entry_of_delivery (
     millionths INTEGER NOT NULL CHECK (millionths BETWEEN 0 AND 1000000000000),
     facts      TEXT    NOT NULL CHECK (json_valid(facts) AND length(facts) <= 16000),
     receipt    BLOB    NOT NULL DEFAULT x'' CHECK (length(receipt) IN (0, 16)),
+    running    TEXT    CHECK (running NOT GLOB '*[^0-9,]*' AND length(running) <= 400),
     PRIMARY KEY (owner, piece, number),
     CHECK (amount = 0 OR currency <> '')
 ) STRICT, WITHOUT ROWID;
 
-INSERT INTO entry_of_delivery (owner, piece, number, lot, kind, at, day, target, amount, currency, seconds, millionths, facts)
-SELECT owner, piece, number, lot, kind, at, day, target, amount, currency, seconds, millionths, facts FROM entry;
+INSERT INTO entry_of_delivery (owner, piece, number, lot, kind, at, day, target, amount, currency, seconds, millionths, facts, running)
+SELECT owner, piece, number, lot, kind, at, day, target, amount, currency, seconds, millionths, facts,
+    CASE WHEN number = (SELECT max(number) FROM entry newest WHERE newest.owner = entry.owner)
+    THEN coalesce((SELECT group_concat(number) FROM clock WHERE clock.owner = entry.owner), '') END
+FROM entry;
 
+DROP TABLE clock;
 DROP TABLE entry;
 ALTER TABLE entry_of_delivery RENAME TO entry;
 
