@@ -15,6 +15,10 @@ const (
 	// batchLongest is how old a transaction may be and still take another write, so
 	// that the first in it is not kept waiting by those behind it.
 	batchLongest = 20 * time.Millisecond
+	// companyWait is how long who leads waits for others where more than have come
+	// are usual: about as long as a disk takes, so that a busy machine makes fewer
+	// things durable. Who is alone waits for nobody.
+	companyWait = 500 * time.Microsecond
 )
 
 // errClosed is a write to a store that is closed.
@@ -23,9 +27,8 @@ var errClosed = errors.New("store is closed")
 // A committer lets those who write share durable transactions. There is one turn at
 // writing. Who has it leads: they do their part in a transaction, and then the parts of
 // those who have come to wait, in order, and commit for all; only then is anybody
-// answered. So nobody waits for company that is not there, while one transaction is made
-// durable the next fills up behind it, and nobody is woken but to go on with an answer
-// or to lead.
+// answered. While one transaction is made durable the next fills up behind it, and
+// nobody is woken but to go on with an answer or to lead.
 //
 // A part that panics does so where it was asked for, and is taken back alone. It must
 // not end its goroutine, which may be that of another.
@@ -50,6 +53,7 @@ type committer struct {
 	tx    *sql.Tx
 	began time.Time
 	in    []*part // the parts of tx that stand
+	usual float64 // how many parts the last transactions had, the newest counting most
 	share share   // what the part that is being done has come to
 }
 
@@ -167,6 +171,12 @@ func (c *committer) lead(p *part) {
 	for ; p != nil; p = c.next() {
 		c.run(p)
 	}
+	if c.tx != nil && !c.in[0].alone && float64(len(c.in)+1) <= c.usual {
+		time.Sleep(companyWait)
+		for p = c.next(); p != nil; p = c.next() {
+			c.run(p)
+		}
+	}
 }
 
 // next takes the part behind those that were done, where it may share their transaction.
@@ -264,6 +274,9 @@ func (c *committer) leave() {
 	}
 	told := c.in
 	c.in = nil
+	if len(told) > 0 {
+		c.usual += (float64(len(told)) - c.usual) / 4
+	}
 	if due {
 		tell(told, err)
 		told = nil

@@ -254,6 +254,31 @@ func TestWritesThatWaitShareOneTransaction(t *testing.T) {
 	assert.Less(t, len(transactions), 50)
 }
 
+func TestOthersAreWaitedForWhereTheyAreUsualAlone(t *testing.T) {
+	t.Parallel()
+	s := tried(t)
+	write := func(by int) {
+		assert.NoError(t, s.write(t.Context(), "trying", func(tx *sql.Tx) error {
+			_, err := tryWrite(t.Context(), tx, by)
+			return err
+		}))
+	}
+	let := holdTurn(t, s)
+	var all sync.WaitGroup
+	for by := range 8 {
+		all.Go(func() { write(1 + by) })
+	}
+	waitFor(t, s, 8)
+	let()
+	all.Wait()
+	assert.Greater(t, s.commits.usual, 1.5, "eight shared")
+	for by := range 20 {
+		write(100 + by)
+	}
+	assert.Less(t, s.commits.usual, 1.5, "who is alone for a while is not kept waiting")
+	assert.Len(t, triedLines(t, s.reader), 28)
+}
+
 // A commit that fails fails for everybody in it, and keeps nothing.
 func TestACommitThatFailsFailsForAllWhoShareIt(t *testing.T) {
 	t.Parallel()
