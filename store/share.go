@@ -45,52 +45,27 @@ func (s *Store) Consent(ctx context.Context, who Who) (Consent, bool, error) {
 
 // OptIn notes that the member agrees to the wording, before any sale is shared.
 func (s *Store) OptIn(ctx context.Context, who Who, wording int, now time.Time) error {
-	return s.write(ctx, "noting consent", func(tx *sql.Tx) error { return agree(ctx, tx, s.memberID(who), wording, now) })
+	member, tag := s.memberID(who), s.tag(who)
+	return s.write(ctx, "noting consent", func(tx *sql.Tx) error {
+		s.makers.drop(tag)
+		return agree(ctx, tx, member, wording, now)
+	})
 }
 
 // ShareDraft puts the draft into the shared log and notes the consent to the
-// wording. The same delivery again gets the same answer and has no effect. A
-// draft that another delivery has shared is an *AlreadyShared; one that does not
-// exist, or no longer, is ErrNotFound. A member who shares SaleLimit sales already is
-// an ErrFull.
+// wording. The same delivery of the same code again gets the same answer and has no
+// effect. A draft that another delivery has shared is an *AlreadyShared; one that does
+// not exist, or no longer, is ErrNotFound. A member who shares SaleLimit sales already
+// is an ErrFull.
 func (s *Store) ShareDraft(ctx context.Context, who Who, delivery, code string, wording int, now time.Time) (Shared, error) {
-	shared := Shared{Withdrawal: s.withdrawalCode(who, delivery)}
 	// Hashed before the turn comes, so that nobody waits for it.
-	byDelivery, byDraft := s.shareReceipt(who, delivery), s.draftReceipt(who, code)
-	member, tag, sharer, community := s.memberID(who), s.tag(who), s.sharerID(who), s.communityID(who.Community)
-	hash := s.codeHash(who.Community, shared.Withdrawal)
-	err := s.write(ctx, "sharing sale", func(tx *sql.Tx) error {
+	by := s.sharer(who, delivery, code)
+	shared := Shared{Withdrawal: by.withdrawal}
+	err := s.write(ctx, "sharing sale", func(tx *sql.Tx) (err error) {
 		ctx := context.WithoutCancel(ctx) // short, and watching a context costs more
-		as, err := readSharing(ctx, tx, member, plainCode(code), tag, sharer, now)
-		if err != nil {
-			return err
-		}
-		if !as.draft { // it may have been shared
-			shared.Number, err = sharedBefore(ctx, tx, byDelivery, byDraft)
-			return err
-		}
-		if err := salesWithin(ctx, tx, tag, as.next); err != nil {
-			return err
-		}
-		if as.known && as.wording == wording {
-			s.commits.certain()
-		} else if err := errors.Join(agree(ctx, tx, member, wording, now), contribute(ctx, tx, tag, community, waitFrom(now), false)); err != nil {
-			return err
-		}
-		shared.Number = as.next
-		_, err = tx.ExecContext(ctx, "INSERT INTO record (id, tag, number, code_hash, "+saleColumns+") SELECT ?, ?, ?, ?, "+saleColumns+
-			" FROM draft WHERE member = ? AND code = ?", randomID(), tag, shared.Number, hash, member, plainCode(code))
-		if isTaken(err) { // the delivery has shared another draft before
-			return tx.QueryRowContext(ctx, "SELECT number FROM record WHERE code_hash = ?", hash).Scan(&shared.Number)
-		}
-		if err == nil {
-			err = setNumber(ctx, tx, sharer, shared.Number+1)
-		}
-		if err == nil {
-			err = dropDraft(ctx, tx, member, code)
-		}
-		if err == nil {
-			err = leaveShare(ctx, tx, byDraft, byDelivery, shared.Number, now)
+		shared.Number, err = s.shareDraft(ctx, tx, by, wording, now)
+		if errors.Is(err, errNoDraft) { // it may have been shared
+			shared, err = s.sharedBefore(ctx, tx, who, delivery, by)
 		}
 		return err
 	})
@@ -99,6 +74,83 @@ func (s *Store) ShareDraft(ctx context.Context, who Who, delivery, code string, 
 	}
 	return shared, nil
 }
+
+// shareDraft is ShareDraft for who has the turn at writing.
+func (s *Store) shareDraft(ctx context.Context, tx *sql.Tx, by sharer, wording int, now time.Time) (number int, err error) {
+	number, err = s.admitSale(ctx, tx, by, wording, now)
+	if err != nil {
+		return 0, err
+	}
+	_, err = tx.ExecContext(ctx, "INSERT INTO record (id, tag, number, code_hash, receipt, "+saleColumns+") SELECT ?, ?, ?, ?, ?, "+saleColumns+
+		" FROM (SELECT 1) LEFT JOIN draft ON substr(member, 1, 3) = ? AND code = ? AND member = ? AND expires > ?",
+		by.id, by.tag, number, by.codeHash, by.receipt, by.member[:3], by.code, by.member, now.Unix())
+	if isMissing(err) {
+		return 0, errNoDraft
+	}
+	if err == nil {
+		_, err = tx.ExecContext(ctx, "DELETE FROM draft WHERE substr(member, 1, 3) = ? AND code = ?", by.member[:3], by.code)
+	}
+	if err == nil {
+		s.makers.keep(by.tag, maker{number + 1, wording})
+	}
+	return number, err
+}
+
+// admitSale sees to all that has to be before a sale of the maker is written, and gives
+// its number. Where the draft is not there it may say so.
+func (s *Store) admitSale(ctx context.Context, tx *sql.Tx, by sharer, wording int, now time.Time) (number int, err error) {
+	if m, known := s.makers[string(by.tag)]; known && m.wording == wording && m.next <= SaleLimit {
+		s.commits.certain()
+		return m.next, nil
+	}
+	as, err := by.look(ctx, tx, now)
+	if err != nil {
+		return 0, err
+	}
+	if !as.draft {
+		return 0, errNoDraft
+	}
+	if err := salesWithin(ctx, tx, by.tag, as.next); err != nil {
+		return 0, err
+	}
+	if as.known && as.wording == wording {
+		s.commits.certain()
+		return as.next, nil
+	}
+	return as.next, errors.Join(agree(ctx, tx, by.member, wording, now),
+		contribute(ctx, tx, by.tag, by.community, waitFrom(now), false))
+}
+
+// nextNumber is the number that the next sale of the maker ?4 gets: behind their newest,
+// and behind those that are gone.
+const nextNumber = `max(1 + coalesce((SELECT max(number) FROM record WHERE tag = ?4), 0),
+	coalesce((SELECT next FROM numbering WHERE sharer = ?5), 1), coalesce((SELECT next FROM numbering WHERE sharer = ?6), 1))`
+
+// A sharer is who shares a draft, as hashes, and which.
+type sharer struct {
+	member, tag, community []byte
+	// floor and before are where the numbers stand that are not given again.
+	floor, before []byte
+	// receipt is what the sale keeps of the delivery.
+	receipt []byte
+	// code is the draft's, withdrawal the sale's, and codeHash what is kept of that.
+	code, withdrawal string
+	codeHash         []byte
+	// id is the record's.
+	id int64
+}
+
+func (s *Store) sharer(who Who, delivery, code string) sharer {
+	by := sharer{member: s.memberID(who), tag: s.tag(who), community: s.communityID(who.Community), before: s.sharerID(who),
+		receipt: s.shareReceipt(who, delivery)[:shareReceiptBytes], code: plainCode(code), id: randomID()}
+	by.floor = s.floorID(by.tag)
+	by.withdrawal = s.saleCode(who, by.tag, by.code)
+	by.codeHash = s.codeHash(who.Community, by.withdrawal)
+	return by
+}
+
+// errNoDraft is that there is no such draft, or no longer.
+var errNoDraft = errors.New("no such draft")
 
 // A sharing is what is looked at before a draft is shared.
 type sharing struct {
@@ -110,11 +162,11 @@ type sharing struct {
 	next, wording int
 }
 
-func readSharing(ctx context.Context, tx *sql.Tx, member []byte, code string, tag, sharer []byte, now time.Time) (as sharing, err error) {
-	err = tx.QueryRowContext(ctx, `SELECT EXISTS (SELECT 1 FROM draft WHERE member = ?1 AND code = ?2 AND expires > ?3),
+func (by sharer) look(ctx context.Context, tx *sql.Tx, now time.Time) (as sharing, err error) {
+	err = tx.QueryRowContext(ctx, `SELECT EXISTS (SELECT 1 FROM draft WHERE `+draftOf+` AND code = ?2 AND expires > ?3),
 		EXISTS (SELECT 1 FROM contributor WHERE tag = ?4),
-		coalesce((SELECT next FROM numbering WHERE sharer = ?5), 1),
-		coalesce((SELECT wording FROM consent WHERE member = ?1), -1)`, member, code, now.Unix(), tag, sharer).
+		`+nextNumber+`,
+		coalesce((SELECT wording FROM consent WHERE member = ?1), -1)`, by.member, by.code, now.Unix(), by.tag, by.floor, by.before).
 		Scan(&as.draft, &as.known, &as.next, &as.wording)
 	return as, err
 }
@@ -133,19 +185,27 @@ func salesWithin(ctx context.Context, tx *sql.Tx, tag []byte, next int) error {
 	return err
 }
 
-// sharedBefore gives the number of a sale that the delivery shared before. A draft that
-// another one shared is an *AlreadyShared, and one that was never shared ErrNotFound.
-func sharedBefore(ctx context.Context, tx *sql.Tx, byDelivery, byDraft []byte) (number int, err error) {
-	var again bool
-	err = tx.QueryRowContext(ctx, `SELECT number, receipt = ?1 OR by = ?1 AS again FROM receipt WHERE receipt IN (?1, ?2)
-		ORDER BY again DESC LIMIT 1`, byDelivery, byDraft).Scan(&number, &again)
+// sharedBefore gives the answer that the delivery got when it shared the draft. A draft
+// that another one shared is an *AlreadyShared, and one that was never shared ErrNotFound.
+// The sale itself knows, or what it left when it was withdrawn; of the sales of before
+// migration 7 there are receipts.
+func (s *Store) sharedBefore(ctx context.Context, tx *sql.Tx, who Who, delivery string, by sharer) (shared Shared, err error) {
+	byDelivery := s.shareReceipt(who, delivery)
+	var again, old bool
+	err = tx.QueryRowContext(ctx, `SELECT number, receipt = ?3 AS again, 0 AS old FROM record WHERE tag = ?1 AND code_hash = ?2
+		UNION ALL SELECT number, receipt = ?4 OR by = ?3, receipt = ?4 FROM receipt WHERE receipt IN (?4, ?5, ?6)
+		ORDER BY again DESC LIMIT 1`, by.tag, by.codeHash, by.receipt, byDelivery, s.draftReceipt(who, by.code), s.goneReceipt(by.codeHash)).
+		Scan(&shared.Number, &again, &old)
 	switch {
 	case errors.Is(err, sql.ErrNoRows):
-		return 0, ErrNotFound
+		return Shared{}, ErrNotFound
 	case err == nil && !again:
-		return 0, &AlreadyShared{Number: number}
+		return Shared{}, &AlreadyShared{Number: shared.Number}
 	}
-	return number, err
+	if shared.Withdrawal = by.withdrawal; old {
+		shared.Withdrawal = s.oldSaleCode(who, delivery)
+	}
+	return shared, err
 }
 
 // agree notes the wording agreed to, if it is another than before.
@@ -153,12 +213,6 @@ func agree(ctx context.Context, tx *sql.Tx, member []byte, wording int, now time
 	_, err := tx.ExecContext(ctx, `INSERT INTO consent (member, wording, given) VALUES (?, ?, ?)
 		ON CONFLICT DO UPDATE SET wording = excluded.wording, given = excluded.given WHERE wording <> excluded.wording`,
 		member, wording, int(pool.DayAt(now)))
-	return err
-}
-
-// setNumber says which number comes next.
-func setNumber(ctx context.Context, tx *sql.Tx, sharer []byte, next int) error {
-	_, err := tx.ExecContext(ctx, "INSERT INTO numbering (sharer, next) VALUES (?, ?) ON CONFLICT DO UPDATE SET next = excluded.next", sharer, next)
 	return err
 }
 
