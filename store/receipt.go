@@ -13,8 +13,9 @@ import (
 // transport repeats one.
 const receiptLife = 30
 
-// shareReceiptBytes is how much of a delivery's hash a shared sale keeps.
-const shareReceiptBytes = 16
+// shareReceiptBytes is how much of a delivery's hash a shared sale keeps: it is compared
+// with one other at most.
+const shareReceiptBytes = 8
 
 // Each kind of receipt has a word of its own before its parts, so that one
 // delivery may stand for different acts.
@@ -89,8 +90,13 @@ func doneEither(ctx context.Context, tx *sql.Tx, a, b []byte) (numberA int, hasA
 
 // leave leaves a receipt.
 func leave(ctx context.Context, tx *sql.Tx, receipt []byte, number int, now time.Time) error {
-	_, err := tx.ExecContext(ctx, `INSERT INTO receipt (receipt, number, expires) VALUES (?, ?, ?)
-		ON CONFLICT DO UPDATE SET number = excluded.number, expires = excluded.expires`,
-		receipt, number, int(pool.DayAt(now))+receiptLife)
+	return leaveBy(ctx, tx, receipt, number, []byte{}, now)
+}
+
+// leaveBy leaves a receipt of what another delivery did.
+func leaveBy(ctx context.Context, tx *sql.Tx, receipt []byte, number int, by []byte, now time.Time) error {
+	_, err := tx.ExecContext(ctx, `INSERT INTO receipt (receipt, number, expires, by) VALUES (?, ?, ?, ?)
+		ON CONFLICT DO UPDATE SET number = excluded.number, expires = excluded.expires, by = excluded.by`,
+		receipt, number, int(pool.DayAt(now))+receiptLife, by)
 	return err
 }

@@ -4,8 +4,6 @@ import (
 	"context"
 	"database/sql"
 	"time"
-
-	"tallystick/calc/pool"
 )
 
 // A goneSale is what is still to be known of a sale that was deleted. It has no receipt
@@ -26,9 +24,7 @@ func (s *Store) removeSales(ctx context.Context, tx *sql.Tx, now time.Time, whic
 			return nil, err
 		}
 		if len(one.receipt) > 0 {
-			_, err = execute(ctx, tx, `INSERT INTO receipt (receipt, number, expires, by) VALUES (?, ?, ?, ?)
-				ON CONFLICT DO UPDATE SET number = excluded.number, expires = excluded.expires, by = excluded.by`,
-				s.goneReceipt(one.codeHash), one.number, int(pool.DayAt(now))+receiptLife, one.receipt)
+			err = leaveBy(ctx, tx, s.goneReceipt(one.codeHash), one.number, one.receipt, now)
 		}
 	}
 	return gone, err

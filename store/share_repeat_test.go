@@ -247,7 +247,7 @@ func TestAMakerIsRememberedAsTheyAre(t *testing.T) {
 		code, err := s.freeDraftCode(t.Context(), tx, ann)
 		require.NoError(t, err)
 		_, err = tx.ExecContext(t.Context(), "INSERT INTO draft (member, code, community, expires, "+saleColumns+") VALUES (?, ?, ?, ?, "+saleMarks+")",
-			append([]any{by.member, code, by.community, march.Unix() + 1}, stool(1).columns()...)...)
+			append([]any{by.member, code, s.communityID(ann.Community), march.Unix() + 1}, stool(1).columns()...)...)
 		require.NoError(t, err)
 		by.code = code
 		number, err := s.shareDraft(t.Context(), tx, by, 1, march)
@@ -273,6 +273,31 @@ func TestAMakerIsRememberedAsTheyAre(t *testing.T) {
 	_, given, err := s.Consent(t.Context(), ann)
 	require.NoError(t, err)
 	assert.True(t, given)
+}
+
+// Nothing but the audit holds the codes of a maker's sales apart.
+func TestAnAuditFindsACodeOfTwoSales(t *testing.T) {
+	t.Parallel()
+	d := newDesk(t)
+	shareNow(t, d.Store, ann, "1", stool(100))
+	shareNow(t, d.Store, ann, "2", stool(100))
+	said := func() (problems []string) {
+		err := Audit(t.Context(), d.config, func(f Finding) {
+			if f.Problem != nil {
+				problems = append(problems, f.Problem.Error())
+			}
+		})
+		if problems != nil {
+			require.ErrorIs(t, err, ErrUnsound)
+		}
+		return problems
+	}
+	assert.Empty(t, said())
+	_, err := d.writer.ExecContext(t.Context(), "UPDATE record SET code_hash = zeroblob(32)")
+	require.NoError(t, err)
+	problems := said()
+	require.Len(t, problems, 1)
+	assert.Contains(t, problems[0], "sales of a maker have one code")
 }
 
 // A code leads to the beginning of its maker's tag, in its own community alone.

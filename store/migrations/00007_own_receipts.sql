@@ -65,8 +65,8 @@ BEGIN SELECT RAISE(ABORT, 'a ledger is only added to'); END;
 -- A sale is its own receipt: the keyed hash of the delivery that shared it, '' where that
 -- lies in receipt (before this) or nobody did (invented ones). When it is withdrawn it
 -- goes to receipt as by, under a hash of the sale's code.
-ALTER TABLE record ADD COLUMN receipt BLOB NOT NULL DEFAULT x'' CHECK (length(receipt) IN (0, 16));
-ALTER TABLE receipt ADD COLUMN by BLOB NOT NULL DEFAULT x'' CHECK (length(by) IN (0, 16));
+ALTER TABLE record ADD COLUMN receipt BLOB NOT NULL DEFAULT x'' CHECK (length(receipt) IN (0, 8));
+ALTER TABLE receipt ADD COLUMN by BLOB NOT NULL DEFAULT x'' CHECK (length(by) IN (0, 8));
 
 -- A withdrawal code says itself where its sale lies, and is looked for there. Those of
 -- before this do not.
@@ -78,8 +78,8 @@ CREATE UNIQUE INDEX record_code ON record (code_hash) WHERE receipt = x'';
 -- before this hang on one of the member.
 
 -- The drafts lie in order of time, which expires tells anyway: those that are shared at
--- the same time mostly were made at the same time, and then lie together. A few bytes of
--- the member's hash find theirs, so that what finds them lies on few pages too.
+-- the same time mostly were made at the same time, and then lie on the same pages. A few
+-- bytes of the member's hash find them, so that what does so lies on few pages, too.
 CREATE TABLE draft_in_order (
     id                    INTEGER NOT NULL PRIMARY KEY,
     member                BLOB    NOT NULL CHECK (length(member) = 32),
