@@ -227,7 +227,10 @@ func auditShows(ctx context.Context, tx *sql.Tx) error {
 
 // auditRecords holds the sales against their makers and the window.
 func auditRecords(ctx context.Context, tx *sql.Tx) error {
-	err := none(ctx, tx, "makers have no sale", `SELECT count(*) FROM contributor c WHERE NOT EXISTS (SELECT 1 FROM record r WHERE r.tag = c.tag)`)
+	err := errors.Join(
+		none(ctx, tx, "makers have no sale", `SELECT count(*) FROM contributor c WHERE NOT EXISTS (SELECT 1 FROM record r WHERE r.tag = c.tag)`),
+		none(ctx, tx, "sales of a maker have one code", "SELECT count(*) FROM (SELECT 1 FROM record GROUP BY tag, code_hash HAVING count(*) > 1)"),
+	)
 	if err != nil {
 		return err
 	}

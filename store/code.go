@@ -13,7 +13,11 @@ var crockford = base32.NewEncoding("0123456789ABCDEFGHJKMNPQRSTVWXYZ").WithPaddi
 const (
 	draftCodeLength      = 6
 	withdrawalCodeLength = 16 // 80 bits: not to be guessed
+	withdrawalCodeBytes  = withdrawalCodeLength * 5 / 8
 	withdrawalGroup      = 4
+	// placeBytes is how much of a tag a withdrawal code tells: of a hundred thousand
+	// makers two begin alike.
+	placeBytes = 2
 )
 
 // newDraftCode draws a code.
@@ -32,6 +36,13 @@ func withdrawalCode(mac []byte) string {
 		text = text[withdrawalGroup:]
 	}
 	return strings.Join(groups, "-")
+}
+
+// codeBytes gives what a withdrawal code was made of, and false for what is none.
+func codeBytes(typed string) ([]byte, bool) {
+	plain := plainCode(typed)
+	code, err := crockford.DecodeString(plain)
+	return code, err == nil && len(plain) == withdrawalCodeLength
 }
 
 // plainCode gives a code as it was made, from how somebody typed it: small

@@ -14,6 +14,10 @@ const (
 	draftLimit = 20
 )
 
+// draftOf is the condition that a draft is of the member ?1. What finds it holds a few
+// bytes of the hash.
+const draftOf = "substr(member, 1, 3) = substr(?1, 1, 3) AND member = ?1"
+
 // SaveDraft keeps a preview for the member alone, for 7 days, and gives the code
 // by which it is shared. A member has at most 20; the oldest makes room.
 func (s *Store) SaveDraft(ctx context.Context, who Who, sale Sale, now time.Time) (code string, err error) {
@@ -31,8 +35,8 @@ func (s *Store) SaveDraft(ctx context.Context, who Who, sale Sale, now time.Time
 		if err != nil {
 			return err
 		}
-		_, err = tx.ExecContext(ctx, `DELETE FROM draft WHERE member = ?1 AND code NOT IN
-			(SELECT code FROM draft WHERE member = ?1 ORDER BY code = ?2 DESC, expires DESC LIMIT ?3)`, member, code, draftLimit)
+		_, err = tx.ExecContext(ctx, "DELETE FROM draft WHERE "+draftOf+" AND code NOT IN (SELECT code FROM draft WHERE "+draftOf+
+			" ORDER BY code = ?2 DESC, expires DESC LIMIT ?3)", member, code, draftLimit)
 		return err
 	})
 	if err != nil {
@@ -45,13 +49,22 @@ func (s *Store) SaveDraft(ctx context.Context, who Who, sale Sale, now time.Time
 func (s *Store) freeDraftCode(ctx context.Context, tx *sql.Tx, who Who) (string, error) {
 	for {
 		code := newDraftCode()
-		var taken bool
-		err := tx.QueryRowContext(ctx, `SELECT EXISTS (SELECT 1 FROM draft WHERE member = ? AND code = ?)
-			OR EXISTS (SELECT 1 FROM receipt WHERE receipt = ?)`, s.memberID(who), code, s.draftReceipt(who, code)).Scan(&taken)
+		taken, err := s.draftCodeTaken(ctx, tx, who, code)
 		if err != nil || !taken {
 			return code, err
 		}
 	}
+}
+
+// draftCodeTaken says whether there is a draft of the code, or a sale that was one, or was
+// not long ago.
+func (s *Store) draftCodeTaken(ctx context.Context, tx *sql.Tx, who Who, code string) (taken bool, err error) {
+	tag, member := s.tag(who), s.memberID(who)
+	hash := s.codeHash(who.Community, s.saleCode(who, tag, code))
+	err = tx.QueryRowContext(ctx, `SELECT EXISTS (SELECT 1 FROM draft WHERE substr(member, 1, 3) = ? AND code = ?)
+		OR EXISTS (SELECT 1 FROM record WHERE tag = ? AND code_hash = ?) OR EXISTS (SELECT 1 FROM receipt WHERE receipt IN (?, ?))`,
+		member[:3], code, tag, hash, s.draftReceipt(who, code), s.goneReceipt(hash)).Scan(&taken)
+	return taken, err
 }
 
 // Draft gives the member's draft with the code, as it was rounded, or
@@ -66,16 +79,11 @@ func (s *Store) Draft(ctx context.Context, who Who, code string) (Sale, error) {
 }
 
 func (s *Store) readDraft(ctx context.Context, tx *sql.Tx, who Who, code string) (Sale, error) {
-	row := tx.QueryRowContext(ctx, "SELECT "+saleColumns+" FROM draft WHERE member = ? AND code = ?",
+	row := tx.QueryRowContext(ctx, "SELECT "+saleColumns+" FROM draft WHERE "+draftOf+" AND code = ?2",
 		s.memberID(who), plainCode(code))
 	sale, err := scanSale(row.Scan)
 	if errors.Is(err, sql.ErrNoRows) {
 		return sale, ErrNotFound
 	}
 	return sale, err
-}
-
-func dropDraft(ctx context.Context, tx *sql.Tx, member []byte, code string) error {
-	_, err := tx.ExecContext(ctx, "DELETE FROM draft WHERE member = ? AND code = ?", member, plainCode(code))
-	return err
 }

@@ -234,8 +234,8 @@ func bareRecords(b *testing.B) poster {
 	return poster{post: func(ctx context.Context, writer, _ int) error {
 		n := number.Add(1)
 		code := s.codeHash(ann.Community, fmt.Sprint(n))
-		row := append([]any{randomID(), tags[writer], n, code}, stool(100).columns()...)
-		return bareInsert(ctx, db, "INSERT INTO record (id, tag, number, code_hash, "+saleColumns+") VALUES (?, ?, ?, ?, "+saleMarks+")", row...)
+		row := append([]any{randomID(), tags[writer], n, code, code[:shareReceiptBytes]}, stool(100).columns()...)
+		return bareInsert(ctx, db, "INSERT INTO record (id, tag, number, code_hash, receipt, "+saleColumns+") VALUES (?, ?, ?, ?, ?, "+saleMarks+")", row...)
 	}}
 }
 

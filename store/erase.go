@@ -4,6 +4,7 @@ import (
 	"context"
 	"database/sql"
 	"errors"
+	"time"
 )
 
 // An Erased counts what was erased of a community.
@@ -19,17 +20,27 @@ type Erased struct {
 // it: WithdrawAll deletes it for a member. The settings of the community and the log
 // of releases, pooled figures of nobody in particular, stay. A community that was
 // never there is ErrNotFound.
-func (s *Store) EraseCommunity(ctx context.Context, community string) (n Erased, err error) {
+func (s *Store) EraseCommunity(ctx context.Context, community string, now time.Time) (n Erased, err error) {
 	id := s.communityID(community)
 	err = s.write(ctx, "erasing community", func(tx *sql.Tx) error {
 		if _, err := readCommunity(ctx, tx, id); err != nil {
 			return err
 		}
+		makers, err := readMakers(ctx, tx, id)
+		if err != nil {
+			return err
+		}
+		for _, tag := range makers {
+			gone, err := s.removeSales(ctx, tx, now, "tag = ?", tag)
+			if err != nil {
+				return err
+			}
+			n.Sales += len(gone)
+		}
 		for _, one := range []struct {
 			statement string
 			into      *int
 		}{
-			{"DELETE FROM record WHERE tag IN (SELECT tag FROM contributor WHERE community = ?)", &n.Sales},
 			{"DELETE FROM contributor WHERE community = ?", new(int)},
 			{"DELETE FROM draft WHERE community = ?", &n.Previews},
 			{"DELETE FROM room WHERE community = ?", &n.Rooms},
@@ -50,4 +61,19 @@ func (s *Store) EraseCommunity(ctx context.Context, community string) (n Erased,
 		return n, err
 	}
 	return n, nil
+}
+
+// readMakers gives the makers of a community.
+func readMakers(ctx context.Context, tx *sql.Tx, id []byte) (list [][]byte, err error) {
+	rows, err := tx.QueryContext(ctx, "SELECT tag FROM contributor WHERE community = ?", id)
+	if err != nil {
+		return nil, err
+	}
+	err = each(rows, func() error {
+		var tag []byte
+		err := rows.Scan(&tag)
+		list = append(list, tag)
+		return err
+	})
+	return list, err
 }

@@ -36,19 +36,19 @@ func TestErasingACommunityTakesWhatItsMembersShare(t *testing.T) {
 	before := released()
 	require.Positive(t, before)
 
-	n, err := s.EraseCommunity(t.Context(), ann.Community)
+	n, err := s.EraseCommunity(t.Context(), ann.Community, noon)
 	require.NoError(t, err)
 	assert.Equal(t, store.Erased{Sales: 1, Previews: 1, Rooms: 1}, n)
-	n, err = s.EraseCommunity(t.Context(), ann.Community)
+	n, err = s.EraseCommunity(t.Context(), ann.Community, noon)
 	require.NoError(t, err)
 	assert.Zero(t, n, "once more finds nothing")
 	assert.Equal(t, before, released(), "what was published is nobody's, and stays")
 	require.NoError(t, s.RunRelease(t.Context(), ann.Community, day+31, pool.StandardRules()))
 	assert.Greater(t, released(), before)
 
-	n, err = s.EraseCommunity(t.Context(), other.Community)
+	n, err = s.EraseCommunity(t.Context(), other.Community, noon)
 	require.NoError(t, err)
 	assert.Equal(t, store.Erased{Sales: 1, Previews: 1, Rooms: 1}, n, "the other community was as it was")
-	_, err = s.EraseCommunity(t.Context(), "never here")
+	_, err = s.EraseCommunity(t.Context(), "never here", noon)
 	assert.ErrorIs(t, err, store.ErrNotFound)
 }

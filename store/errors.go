@@ -111,6 +111,12 @@ func isTaken(err error) bool {
 	return ok && (e.Code() == sqlite3.SQLITE_CONSTRAINT_UNIQUE || e.Code() == sqlite3.SQLITE_CONSTRAINT_PRIMARYKEY)
 }
 
+// isMissing: a value was not there that has to be.
+func isMissing(err error) bool {
+	e, ok := errors.AsType[*sqlite.Error](err)
+	return ok && e.Code() == sqlite3.SQLITE_CONSTRAINT_NOTNULL
+}
+
 // failed adds what was being done to an error, and makes a value that had to be
 // unique and was not an ErrConflict.
 func failed(doing string, err error) error {

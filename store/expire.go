@@ -20,18 +20,11 @@ func lastExpired(rules pool.Rules, day pool.Day) pool.Month {
 	return month
 }
 
-// expire deletes the records of the makers that are of the month or older.
-func expire(ctx context.Context, tx *sql.Tx, makers [][]byte, month pool.Month) error {
-	if len(makers) == 0 {
-		return nil
-	}
-	expired, err := tx.PrepareContext(ctx, "DELETE FROM record WHERE tag = ? AND sold <= ?")
-	if err != nil {
-		return err
-	}
-	defer expired.Close()
+// expire deletes the records of the makers that are of the month or older. They leave
+// their numbers, and no receipt: what is 24 months old was hardly shared just now.
+func (s *Store) expire(ctx context.Context, tx *sql.Tx, makers [][]byte, month pool.Month) error {
 	for _, tag := range makers {
-		if _, err := expired.ExecContext(ctx, tag, int(month)); err != nil {
+		if _, err := s.deleteSales(ctx, tx, "tag = ? AND sold <= ?", tag, int(month)); err != nil {
 			return err
 		}
 	}

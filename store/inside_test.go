@@ -120,7 +120,7 @@ func TestAWithdrawnSaleLeavesNoTrace(t *testing.T) {
 		require.NoError(t, err)
 		assert.False(t, bytes.Contains(raw(t, path), s.tag(who)))
 		assert.False(t, bytes.Contains(raw(t, path), s.memberID(who)))
-		assert.False(t, bytes.Contains(raw(t, path), s.sharerID(who)))
+		assert.False(t, bytes.Contains(raw(t, path), s.floorID(s.tag(who))))
 	}
 	before := readStates(t, s)
 	require.NoError(t, s.RunRelease(t.Context(), ann.Community, june, pool.StandardRules()))
@@ -149,6 +149,8 @@ func TestAForgottenMemberLeavesNoTrace(t *testing.T) {
 		sale := stool(123)
 		sale.SpeciesGroup = "zebrawood of " + who.Member[:3]
 		shareNow(t, s, who, "1", sale)
+		gone := shareNow(t, s, who, "gone", stool(100))
+		require.NoError(t, s.Withdraw(t.Context(), who, "withdraw", gone.Number, march))
 		sale.Region = "draft of " + who.Member[:3]
 		_, err := s.SaveDraft(t.Context(), who, sale, march)
 		require.NoError(t, err)
@@ -159,7 +161,7 @@ func TestAForgottenMemberLeavesNoTrace(t *testing.T) {
 	content := raw(t, path)
 	traces := func(who Who) map[string][]byte {
 		return map[string][]byte{
-			"consent": s.memberID(who), "tag": s.tag(who), "numbers": s.sharerID(who),
+			"consent": s.memberID(who), "tag": s.tag(who), "numbers": s.floorID(s.tag(who)),
 			"shop": s.shopID(who.Community, "the word of the "+who.Member),
 			"sale": []byte("zebrawood of " + who.Member[:3]), "draft": []byte("draft of " + who.Member[:3]),
 		}
@@ -189,7 +191,7 @@ func TestConsentAndRecordsShareNoKey(t *testing.T) {
 	ids := map[string]string{}
 	for what, id := range map[string][]byte{
 		"community": s.communityID(ann.Community), "member": s.memberID(ann), "tag": s.tag(ann),
-		"sharer": s.sharerID(ann), "seed": s.seedTag(ann.Community, ann.Member),
+		"sharer": s.sharerID(ann), "floor": s.floorID(s.tag(ann)), "seed": s.seedTag(ann.Community, ann.Member),
 	} {
 		assert.Len(t, id, 32)
 		assert.NotContains(t, ids, string(id), what)

@@ -9,10 +9,12 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
+	"hash"
 	"io/fs"
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 )
 
 // A purpose names one key of the key file. No two things are hashed with the
@@ -56,9 +58,26 @@ func newKeys() keys {
 // mac is the HMAC-SHA256 of the parts, each after its length in 8 bytes, so that
 // no two lists of parts are the same bytes.
 func (k *keys) mac(p purpose, parts ...string) []byte {
-	h := hmac.New(sha256.New, k[p][:])
-	h.Write(framed(nil, parts...))
-	return h.Sum(nil)
+	h, _ := hashers[p].Get().(*hasher)
+	if h == nil || h.key != k[p] {
+		h = &hasher{key: k[p], Hash: hmac.New(sha256.New, k[p][:])}
+	} else {
+		h.Reset()
+	}
+	h.message = framed(h.message[:0], parts...)
+	h.Write(h.message)
+	sum := h.Sum(make([]byte, 0, sha256.Size))
+	hashers[p].Put(h)
+	return sum
+}
+
+// hashers are begun with the keys last used: half of the work is the beginning.
+var hashers [purposeCount]sync.Pool
+
+type hasher struct {
+	hash.Hash
+	key     [keyBytes]byte
+	message []byte
 }
 
 // framed appends the parts, each after its length.

@@ -29,7 +29,8 @@ var landed = []struct{ name, rows string }{
 		INSERT INTO consent VALUES (:member, 1, 20000);
 		INSERT INTO numbering VALUES (:sharer, 3);
 		INSERT INTO contributor VALUES (:tag, :community, 20000, 0);
-		INSERT INTO record VALUES (7, :tag, 2, randomblob(32), 'stool', 'oak', '', 24308, 14200000, NULL, 430000000, -3250000, NULL, 19000000);
+		INSERT INTO record (id, tag, number, code_hash, category, species_group, region, sold, price_per_board_foot, price, realised_hourly, days_to_sell)
+			VALUES (7, :tag, 2, randomblob(32), 'stool', 'oak', '', 24308, 14200000, 430000000, -3250000, 19000000);
 		INSERT INTO release VALUES (:community, 20000);
 		INSERT INTO published_line VALUES (:community, 20000, 'all', 0, 'too_few_makers', 0, 0);`},
 	{"00002_settings.sql", `

@@ -53,7 +53,7 @@ func (s *Store) Own(ctx context.Context, who Who) (Own, error) {
 }
 
 func readDrafts(ctx context.Context, tx *sql.Tx, member []byte) ([]OwnDraft, error) {
-	rows, err := tx.QueryContext(ctx, "SELECT code, expires, "+saleColumns+" FROM draft WHERE member = ? ORDER BY expires, code", member)
+	rows, err := tx.QueryContext(ctx, "SELECT code, expires, "+saleColumns+" FROM draft WHERE "+draftOf+" ORDER BY expires, code", member)
 	if err != nil {
 		return nil, err
 	}

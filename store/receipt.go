@@ -13,6 +13,10 @@ import (
 // transport repeats one.
 const receiptLife = 30
 
+// shareReceiptBytes is how much of a delivery's hash a shared sale keeps: it is compared
+// with one other at most.
+const shareReceiptBytes = 8
+
 // Each kind of receipt has a word of its own before its parts, so that one
 // delivery may stand for different acts.
 
@@ -20,8 +24,14 @@ func (s *Store) shareReceipt(w Who, delivery string) []byte {
 	return s.keys.mac(receipts, "share", w.Community, w.Member, delivery)
 }
 
+// draftReceipt is what a shared draft left before sales were receipts themselves.
 func (s *Store) draftReceipt(w Who, code string) []byte {
 	return s.keys.mac(receipts, "draft", w.Community, w.Member, plainCode(code))
+}
+
+// goneReceipt is what a sale leaves when it is withdrawn, found by the hash of its code.
+func (s *Store) goneReceipt(codeHash []byte) []byte {
+	return s.keys.mac(receipts, "gone", string(codeHash))
 }
 
 func (s *Store) withdrawReceipt(w Who, delivery string) []byte {
@@ -80,15 +90,13 @@ func doneEither(ctx context.Context, tx *sql.Tx, a, b []byte) (numberA int, hasA
 
 // leave leaves a receipt.
 func leave(ctx context.Context, tx *sql.Tx, receipt []byte, number int, now time.Time) error {
-	_, err := tx.ExecContext(ctx, `INSERT INTO receipt (receipt, number, expires) VALUES (?, ?, ?)
-		ON CONFLICT DO UPDATE SET number = excluded.number, expires = excluded.expires`,
-		receipt, number, int(pool.DayAt(now))+receiptLife)
-	return err
+	return leaveBy(ctx, tx, receipt, number, []byte{}, now)
 }
 
-// leaveShare leaves the receipt of a draft that was shared, which says by what delivery.
-func leaveShare(ctx context.Context, tx *sql.Tx, byDraft, byDelivery []byte, number int, now time.Time) error {
-	_, err := tx.ExecContext(ctx, "INSERT INTO receipt (receipt, number, expires, by) VALUES (?, ?, ?, ?)",
-		byDraft, number, int(pool.DayAt(now))+receiptLife, byDelivery)
+// leaveBy leaves a receipt of what another delivery did.
+func leaveBy(ctx context.Context, tx *sql.Tx, receipt []byte, number int, by []byte, now time.Time) error {
+	_, err := tx.ExecContext(ctx, `INSERT INTO receipt (receipt, number, expires, by) VALUES (?, ?, ?, ?)
+		ON CONFLICT DO UPDATE SET number = excluded.number, expires = excluded.expires, by = excluded.by`,
+		receipt, number, int(pool.DayAt(now))+receiptLife, by)
 	return err
 }

@@ -127,7 +127,7 @@ func (s *Store) release(ctx context.Context, tx *sql.Tx, id []byte, day pool.Day
 	if err := countHeads(ctx, tx, id, day, in.makers, in.sales); err != nil {
 		return err
 	}
-	return expire(ctx, tx, in.leaving, in.expired)
+	return s.expire(ctx, tx, in.leaving, in.expired)
 }
 
 func newestRelease(ctx context.Context, tx *sql.Tx, id []byte) (pool.Day, bool, error) {

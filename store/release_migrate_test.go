@@ -112,7 +112,7 @@ func TestADatabaseWithALedgerRowAMakerGoesOnAsItWas(t *testing.T) {
 		}
 	}
 	require.NoError(t, s.RunRelease(ctx, ann.Community, pool.DayAt(march), pool.StandardRules()))
-	_, err = s.writer.ExecContext(ctx, "INSERT INTO record SELECT id + 1, tag, number + 10, code_hash, "+saleColumns+" FROM record LIMIT 1")
+	_, err = s.writer.ExecContext(ctx, "INSERT INTO record (id, tag, number, code_hash, "+saleColumns+") SELECT id + 1, tag, number + 10, code_hash, "+saleColumns+" FROM record LIMIT 1")
 	assert.ErrorContains(t, err, "UNIQUE", "a code is of one sale")
 }
 

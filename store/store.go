@@ -59,6 +59,7 @@ type Store struct {
 	defaults       Community
 	rules          pool.Rules
 	tallies        tallies
+	makers         makers
 
 	communities *memory[string, Community]
 	settings    *memory[Who, Settings]
@@ -78,7 +79,7 @@ func Open(ctx context.Context, config Config) (*Store, error) {
 	if config.Path == "" || config.KeysPath == "" {
 		return nil, errors.New("opening store: the paths of the database and of the key file are needed")
 	}
-	s := &Store{defaults: config.Defaults, rules: config.Rules, tallies: tallies{},
+	s := &Store{defaults: config.Defaults, rules: config.Rules, tallies: tallies{}, makers: makers{},
 		communities: newMemory[string, Community](communitiesHeld),
 		settings:    newMemory[Who, Settings](membersHeld),
 		published:   newMemory[string, []pool.Line](communitiesHeld)}
@@ -181,11 +182,17 @@ func (s *Store) connect(ctx context.Context) (err error) {
 	if s.writer, err = connect(ctx, s.path, 1, false); err != nil {
 		return err
 	}
-	s.commits = &committer{db: s.writer, longest: batchLongest, undone: s.tallies.clear, kept: s.kept, rest: s.moveSome}
+	s.commits = &committer{db: s.writer, longest: batchLongest, undone: s.undone, kept: s.kept, rest: s.moveSome}
 	if s.reader == nil {
 		s.reader, err = connect(ctx, s.path, readerCount, true)
 	}
 	return err
+}
+
+// undone forgets what is remembered of what was taken back.
+func (s *Store) undone() {
+	s.tallies.clear()
+	clear(s.makers)
 }
 
 // belong ties a new database to its keys, and an old one only to the same.

@@ -4,6 +4,7 @@ import (
 	"context"
 	"database/sql"
 	"errors"
+	"math"
 	"time"
 
 	"tallystick/calc/pool"
@@ -18,18 +19,20 @@ func (s *Store) sweep(ctx context.Context, now time.Time) error {
 	for _, one := range []struct {
 		end, forget string
 		over        int64
+		first, last any // before the first key, and behind the last
 	}{
-		{"SELECT member FROM draft WHERE member > ? ORDER BY member LIMIT 1 OFFSET ?",
-			"DELETE FROM draft WHERE member > ? AND member <= ? AND expires <= ?", now.Unix()},
+		{"SELECT id FROM draft WHERE id > ? ORDER BY id LIMIT 1 OFFSET ?",
+			"DELETE FROM draft WHERE id > ? AND id <= ? AND expires <= ?", now.Unix(), int64(0), int64(math.MaxInt64)},
 		{"SELECT receipt FROM receipt WHERE receipt > ? ORDER BY receipt LIMIT 1 OFFSET ?",
-			"DELETE FROM receipt WHERE receipt > ? AND receipt <= ? AND expires <= ?", int64(pool.DayAt(now))},
+			"DELETE FROM receipt WHERE receipt > ? AND receipt <= ? AND expires <= ?", int64(pool.DayAt(now)), []byte{}, lastHash},
 	} {
-		for at := []byte{}; at != nil; {
+		for at := one.first; at != nil; {
 			err := s.write(ctx, "forgetting what is over", func(tx *sql.Tx) error {
-				next, last := []byte(nil), false
+				var next any
+				last := false
 				err := tx.QueryRowContext(ctx, one.end, at, sweepSlice).Scan(&next)
 				if errors.Is(err, sql.ErrNoRows) {
-					next, last, err = lastHash, true, nil
+					next, last, err = one.last, true, nil
 				}
 				if err != nil {
 					return err

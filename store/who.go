@@ -1,8 +1,10 @@
 package store
 
 import (
+	"bytes"
 	"crypto/hmac"
 	"crypto/sha256"
+	"crypto/subtle"
 	"encoding/binary"
 )
 
@@ -31,17 +33,45 @@ func (s *Store) shopID(community, word string) []byte {
 	return s.keys.mac(tags, "shop", community, word)
 }
 
-// sharerID names a member beside the count of their sales.
+// sharerID names a member beside the count of their sales, as it was kept before
+// migration 7.
 func (s *Store) sharerID(w Who) []byte { return s.keys.mac(numberings, w.Community, w.Member) }
+
+// floorID names a maker beside the number that their next sale has at least. It is made
+// of the tag alone, so that who withdraws by a code can tell it too, and has one part
+// fewer than sharerID, so that no member can have the same.
+func (s *Store) floorID(tag []byte) []byte { return s.keys.mac(numberings, string(tag)) }
 
 // codeHash is what is kept of a withdrawal code.
 func (s *Store) codeHash(community, code string) []byte {
 	return s.keys.mac(withdrawals, "hash", community, plainCode(code))
 }
 
-// withdrawalCode is the code of the sale that a delivery shared. The delivery
-// makes it again when it comes again, so the code itself need not be kept.
-func (s *Store) withdrawalCode(w Who, delivery string) string {
+// saleCode is the withdrawal code of the sale that a draft became. Who has the draft's
+// code again can make it again, so it need not be kept. Its first bytes are those of the
+// tag, hidden by the others, so that the sale is found without a list of codes.
+func (s *Store) saleCode(w Who, tag []byte, draft string) string {
+	secret := s.keys.mac(withdrawals, "draft", w.Community, w.Member, draft)[:withdrawalCodeBytes]
+	s.hidePlace(w.Community, secret, tag)
+	return withdrawalCode(secret)
+}
+
+// hidePlace writes the beginning of a tag over that of a code, or over itself again. To
+// who has not the key it looks drawn.
+func (s *Store) hidePlace(community string, code, tag []byte) {
+	subtle.XORBytes(code[:placeBytes], tag[:placeBytes], s.keys.mac(withdrawals, "place", community, string(code[placeBytes:])))
+}
+
+// placeOf gives how the tag begins on which the sale of a code hangs.
+func (s *Store) placeOf(community string, code []byte) []byte {
+	place := bytes.Clone(code)
+	s.hidePlace(community, place, code)
+	return place[:placeBytes]
+}
+
+// oldSaleCode is the withdrawal code of a sale of before migration 7: the delivery made
+// it.
+func (s *Store) oldSaleCode(w Who, delivery string) string {
 	return withdrawalCode(s.keys.mac(withdrawals, "code", w.Community, w.Member, delivery))
 }
 

@@ -1,6 +1,7 @@
 package store
 
 import (
+	"bytes"
 	"context"
 	"database/sql"
 	"errors"
@@ -11,33 +12,38 @@ import (
 // Withdraw deletes one of the member's own sales. The same delivery again does
 // nothing; a number the member has not is ErrNotFound.
 func (s *Store) Withdraw(ctx context.Context, who Who, delivery string, number int, now time.Time) error {
-	return s.withdraw(ctx, s.withdrawReceipt(who, delivery), now,
-		"DELETE FROM record WHERE tag = ? AND number = ? RETURNING tag", s.tag(who), number)
+	return s.withdraw(ctx, s.withdrawReceipt(who, delivery), now, "tag = ? AND number = ?", s.tag(who), number)
 }
 
 // WithdrawByCode deletes the sale that the withdrawal code was given for, for
 // whoever holds it. The same delivery again does nothing; a code of no sale is
 // ErrNotFound.
 func (s *Store) WithdrawByCode(ctx context.Context, community, delivery, code string, now time.Time) error {
-	return s.withdraw(ctx, s.codeReceipt(community, delivery), now,
-		"DELETE FROM record WHERE code_hash = ? RETURNING tag", s.codeHash(community, code))
+	receipt, hash := s.codeReceipt(community, delivery), s.codeHash(community, code)
+	told, ok := codeBytes(code)
+	if !ok {
+		told = make([]byte, withdrawalCodeBytes) // it is none, and not found
+	}
+	place := s.placeOf(community, told)
+	return s.withdraw(ctx, receipt, now, `(tag, number) = (SELECT tag, number FROM record WHERE code_hash = ?1 AND receipt = x''
+		UNION ALL SELECT tag, number FROM record WHERE tag BETWEEN ?2 AND ?3 AND code_hash = ?1 LIMIT 1)`,
+		hash, place, append(bytes.Clone(place), lastHash...))
 }
 
-// withdraw runs a statement that deletes one record and gives its tag.
-func (s *Store) withdraw(ctx context.Context, receipt []byte, now time.Time, statement string, args ...any) error {
+// withdraw deletes the one sale that is so.
+func (s *Store) withdraw(ctx context.Context, receipt []byte, now time.Time, which string, args ...any) error {
 	err := s.write(ctx, "withdrawing sale", func(tx *sql.Tx) error {
 		if _, again, err := done(ctx, tx, receipt); err != nil || again {
 			return err
 		}
-		var tag []byte
-		err := tx.QueryRowContext(ctx, statement, args...).Scan(&tag)
-		if errors.Is(err, sql.ErrNoRows) {
-			return ErrNotFound
+		gone, err := s.removeSales(ctx, tx, now, which, args...)
+		if err == nil && len(gone) == 0 {
+			err = ErrNotFound
 		}
 		if err != nil {
 			return err
 		}
-		return errors.Join(forgetMakers(ctx, tx, tag), leave(ctx, tx, receipt, 1, now))
+		return errors.Join(forgetMakers(ctx, tx, gone[0].tag), leave(ctx, tx, receipt, 1, now))
 	})
 	if err != nil {
 		return err
@@ -55,15 +61,16 @@ func (s *Store) empty(ctx context.Context) { _ = s.checkpoint(ctx) }
 type trace struct {
 	statement string
 	id        []byte
+	sales     bool // it is the shared sales, and no statement
 	ledger    bool // it is of the job sheets
 }
 
 // pooled are the traces of a member in the shared log, the sales first.
 func (s *Store) pooled(who Who) []trace {
 	return []trace{
-		{statement: "DELETE FROM record WHERE tag = ?", id: s.tag(who)},
+		{sales: true, id: s.tag(who)},
 		{statement: "DELETE FROM consent WHERE member = ?", id: s.memberID(who)},
-		{statement: "DELETE FROM draft WHERE member = ?", id: s.memberID(who)},
+		{statement: "DELETE FROM draft WHERE " + draftOf, id: s.memberID(who)},
 	}
 }
 
@@ -71,11 +78,12 @@ func (s *Store) pooled(who Who) []trace {
 // be kept of a member has its line here.
 func (s *Store) traces(who Who) []trace {
 	return append(s.pooled(who),
+		trace{statement: "DELETE FROM numbering WHERE sharer = ?", id: s.floorID(s.tag(who))},
 		trace{statement: "DELETE FROM numbering WHERE sharer = ?", id: s.sharerID(who)},
 		trace{statement: "DELETE FROM shop WHERE tag = ?", id: s.tag(who)},
 		trace{statement: "DELETE FROM setting WHERE member = ?", id: s.memberID(who)},
-		trace{"DELETE FROM entry WHERE owner = ?", s.ownerID(who), true},
-		trace{"DELETE FROM book WHERE owner = ?", s.ownerID(who), true},
+		trace{statement: "DELETE FROM entry WHERE owner = ?", id: s.ownerID(who), ledger: true},
+		trace{statement: "DELETE FROM book WHERE owner = ?", id: s.ownerID(who), ledger: true},
 	)
 }
 
@@ -121,7 +129,14 @@ func (s *Store) erase(ctx context.Context, who Who, receipt []byte, traces []tra
 		}
 		found := 0
 		for i, one := range traces {
-			count, err := execute(ctx, tx, one.statement, one.id)
+			var count int
+			if one.sales {
+				var gone []goneSale
+				gone, err = s.removeSales(ctx, tx, now, "tag = ?", one.id)
+				count = len(gone)
+			} else {
+				count, err = execute(ctx, tx, one.statement, one.id)
+			}
 			if err != nil {
 				return err
 			}

@@ -57,7 +57,7 @@ func (c *eraseCommand) Run(p *process) error {
 	if len(c.Member) > 0 {
 		return nil
 	}
-	n, err := r.store.EraseCommunity(p.ctx, c.Server)
+	n, err := r.store.EraseCommunity(p.ctx, c.Server, time.Now())
 	if errors.Is(err, store.ErrNotFound) {
 		return &settingsError{[]string{"--server: nothing was ever kept of the server " + measure.Quote(c.Server)}}
 	}

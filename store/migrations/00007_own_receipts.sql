@@ -3,7 +3,6 @@
 -- A page more for each post to write is what these cost. What they were for is done
 -- once a day, or by going back through a member's newest entries.
 DROP INDEX receipt_expires;
-DROP INDEX draft_expires;
 
 -- receipts_until is the day until which a delivery of the member's entries may be in
 -- receipt. next_entry is no longer counted on with each entry: the next number is it or
@@ -72,6 +71,47 @@ CREATE TRIGGER entry_stays BEFORE UPDATE ON entry
 BEGIN SELECT RAISE(ABORT, 'a ledger is only added to'); END;
 -- +goose StatementEnd
 
--- A draft that was shared leaves one receipt, with the delivery that shared it: ''
--- where that has one of its own, as all had before.
-ALTER TABLE receipt ADD COLUMN by BLOB NOT NULL DEFAULT x'' CHECK (length(by) IN (0, 32));
+-- A sale is its own receipt: the keyed hash of the delivery that shared it, '' where that
+-- lies in receipt (before this) or nobody did (invented ones). When it is withdrawn it
+-- goes to receipt as by, under a hash of the sale's code.
+ALTER TABLE record ADD COLUMN receipt BLOB NOT NULL DEFAULT x'' CHECK (length(receipt) IN (0, 8));
+ALTER TABLE receipt ADD COLUMN by BLOB NOT NULL DEFAULT x'' CHECK (length(by) IN (0, 8));
+
+-- A withdrawal code says itself where its sale lies, and is looked for there. Those of
+-- before this do not.
+DROP INDEX record_code;
+CREATE UNIQUE INDEX record_code ON record (code_hash) WHERE receipt = x'';
+
+-- The next number of a member's sales is the one behind their newest, or next, whichever
+-- is greater. numbering is written when a sale goes, under a hash of the tag; the rows of
+-- before this hang on one of the member.
+
+-- The drafts lie in order of time, which expires tells anyway: those that are shared at
+-- the same time mostly were made at the same time, and then lie on the same pages. A few
+-- bytes of the member's hash find them, so that what does so lies on few pages, too.
+CREATE TABLE draft_in_order (
+    id                    INTEGER NOT NULL PRIMARY KEY,
+    member                BLOB    NOT NULL CHECK (length(member) = 32),
+    code                  TEXT    NOT NULL CHECK (length(code) = 6),
+    community             BLOB    NOT NULL REFERENCES community ON DELETE CASCADE,
+    expires               INTEGER NOT NULL, -- unix seconds
+    category              TEXT    NOT NULL CHECK (length(category) BETWEEN 1 AND 64),
+    species_group         TEXT    NOT NULL CHECK (length(species_group) <= 64),
+    region                TEXT    NOT NULL CHECK (length(region) <= 64),
+    sold                  INTEGER NOT NULL CHECK (sold > 0), -- year * 12 + month - 1
+    price_per_board_foot  INTEGER CHECK (price_per_board_foot BETWEEN 0 AND 1000000000000000000),
+    price_per_square_foot INTEGER CHECK (price_per_square_foot BETWEEN 0 AND 1000000000000000000),
+    price                 INTEGER NOT NULL CHECK (price BETWEEN 0 AND 1000000000000000000),
+    realised_hourly       INTEGER CHECK (abs(realised_hourly) <= 1000000000000000000),
+    sold_to_asked         INTEGER CHECK (sold_to_asked BETWEEN 0 AND 1000000000000000000),
+    days_to_sell          INTEGER CHECK (days_to_sell BETWEEN 0 AND 1000000000000000000)
+) STRICT;
+
+INSERT INTO draft_in_order (member, code, community, expires, category, species_group, region, sold,
+    price_per_board_foot, price_per_square_foot, price, realised_hourly, sold_to_asked, days_to_sell)
+SELECT member, code, community, expires, category, species_group, region, sold,
+    price_per_board_foot, price_per_square_foot, price, realised_hourly, sold_to_asked, days_to_sell FROM draft ORDER BY expires;
+
+DROP TABLE draft;
+ALTER TABLE draft_in_order RENAME TO draft;
+CREATE UNIQUE INDEX draft_member ON draft (substr(member, 1, 3), code);
