@@ -2,7 +2,6 @@ package discord
 
 import (
 	"encoding/json"
-	"strconv"
 
 	"github.com/bwmarrin/discordgo"
 )
@@ -87,54 +86,4 @@ func decode(raw []byte) (*incoming, error) {
 	var i *incoming
 	err := json.Unmarshal(raw, &i)
 	return i, err
-}
-
-// typed takes what the library has read of a command, so that it is not read twice.
-// Nil means to read the event as it came: everything with components or files, and
-// what the library did not understand, of which it leaves nothing.
-func typed(event any) *incoming {
-	e, ok := event.(*discordgo.InteractionCreate)
-	if !ok || e.Interaction == nil {
-		return nil
-	}
-	data, ok := e.Data.(discordgo.ApplicationCommandInteractionData)
-	if !ok || e.ID == "" || data.Name == "" || data.Resolved != nil {
-		return nil
-	}
-	whole := &struct {
-		incoming
-		data   incomingData
-		member member
-		user   user
-	}{incoming: incoming{ID: e.ID, Application: e.AppID, Type: e.Type, Token: e.Token, Guild: e.GuildID, Locale: string(e.Locale)},
-		data: incomingData{Name: data.Name, Options: typedOptions(data.Options)}}
-	i := &whole.incoming
-	i.Data = &whole.data
-	if e.Member != nil {
-		i.Member = &whole.member
-		i.Member.Permissions = strconv.FormatInt(e.Member.Permissions, 10)
-		if e.Member.User != nil {
-			whole.user.ID, i.Member.User = e.Member.User.ID, &whole.user
-		}
-	}
-	if e.User != nil {
-		i.User = &user{e.User.ID}
-	}
-	return i
-}
-
-func typedOptions(from []*discordgo.ApplicationCommandInteractionDataOption) []*incomingOption {
-	options := make([]*incomingOption, 0, len(from))
-	kept := make([]incomingOption, len(from))
-	for n, o := range from {
-		if o == nil {
-			continue
-		}
-		kept[n] = incomingOption{Name: o.Name, Type: o.Type, Value: o.Value, Focused: o.Focused}
-		if len(o.Options) > 0 {
-			kept[n].Options = typedOptions(o.Options)
-		}
-		options = append(options, &kept[n])
-	}
-	return options
 }

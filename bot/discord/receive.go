@@ -68,9 +68,6 @@ func (d *desk) receive(e *discordgo.Event) {
 }
 
 func readEvent(e *discordgo.Event, arrived time.Time) (ask, string) {
-	if i := typed(e.Struct); i != nil {
-		return read(i, arrived)
-	}
 	i, err := decode(e.RawData)
 	if err != nil {
 		return ask{}, "it cannot be read"
