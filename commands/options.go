@@ -58,6 +58,9 @@ func (c *Command) has(option string) bool {
 func chosen(c *Command, typed map[string]string) map[string]string {
 	for i := range c.Options {
 		o := &c.Options[i]
+		if len(o.Choices) == 0 {
+			continue
+		}
 		text := strings.TrimSpace(typed[o.Name])
 		if text == "" || o.choice(typed[o.Name]) {
 			continue

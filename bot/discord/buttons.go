@@ -8,6 +8,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"sync"
 
 	"github.com/bwmarrin/discordgo"
 
@@ -54,7 +55,7 @@ func encodeMarked(mark string, a commands.Action, owner string) (string, bool) {
 	var b strings.Builder
 	b.Grow(buttonIDLimit)
 	field := func(text string) {
-		if strings.ContainsAny(text, `\|`) {
+		if strings.IndexByte(text, '|') >= 0 || strings.IndexByte(text, '\\') >= 0 {
 			text = escapeField.Replace(text)
 		}
 		b.WriteString(text)
@@ -76,15 +77,23 @@ func encodeMarked(mark string, a commands.Action, owner string) (string, bool) {
 // shortName stands for an option's name in an id, where a hundred characters must
 // hold a whole request. It hangs on the name alone, so that a card of last week is
 // read whatever was added since; that no two options of a command share one is
-// checked with the registration.
+// checked with the registration. Each is worked out once: the names are those of our
+// own commands' options.
 func shortName(name string) string {
 	const letters = 3
 	if len(name) <= letters {
 		return name
 	}
+	if known, ok := shortNames.Load(name); ok {
+		return known.(string)
+	}
 	sum := sha256.Sum256([]byte(name))
-	return base64.RawURLEncoding.EncodeToString(sum[:letters])[:letters]
+	short := base64.RawURLEncoding.EncodeToString(sum[:letters])[:letters]
+	shortNames.Store(name, short)
+	return short
 }
+
+var shortNames sync.Map
 
 // longNames puts the names of a command's options back.
 func longNames(c commands.Command, options map[string]string) map[string]string {
@@ -179,7 +188,7 @@ func drawActions(actions []commands.Action, owner string, picture *button) (rows
 	for _, a := range actions {
 		id, fits := encodeAction(a, owner)
 		label := a.Label
-		if !isOneLine(label) {
+		if !ordinary(label) {
 			label = strings.Join(strings.Fields(label), " ")
 		}
 		label = orDefault(label, "/"+a.Path)

@@ -16,9 +16,9 @@ import (
 // sentFile is a file that a member put to an option: where it lies, and not yet what
 // is in it.
 type sentFile struct {
-	Name string `json:"filename"`
-	Size int64  `json:"size"`
-	URL  string `json:"url"`
+	Name string
+	Size int64
+	URL  string
 }
 
 // fileMost is how much of a member's file is read, in bytes: far more than anybody's

@@ -39,6 +39,7 @@ func newGateway(c Config, to address, client *http.Client, b *budget, shard int,
 	if err != nil {
 		return nil, err
 	}
+	leaveUnread()
 	g := &gateway{session: session, ready: make(chan string, 1), dialer: &dialer{idle: c.Timing.Idle, budget: b}}
 	session.Client = client
 	session.LogLevel = libraryLogLevel()
@@ -68,7 +69,7 @@ func newGateway(c Config, to address, client *http.Client, b *budget, shard int,
 	})
 	session.AddHandler(func(*discordgo.Session, *discordgo.Resumed) { g.announce("") })
 	session.AddHandler(func(_ *discordgo.Session, e *discordgo.Event) {
-		if e.Type == "INTERACTION_CREATE" {
+		if e.Type == interactionEvent {
 			receive(e)
 		}
 	})

@@ -55,7 +55,7 @@ func (d *desk) receive(e *discordgo.Event) {
 			d.config.Log.Error("panic on arrival", "cause", p)
 		}
 	}()
-	ask, problem := readEvent(e, arrived)
+	ask, problem := read(e.RawData, arrived)
 	if problem != "" {
 		d.config.Log.Warn("interaction dropped", "reason", problem)
 		return
@@ -65,17 +65,6 @@ func (d *desk) receive(e *discordgo.Event) {
 		return
 	}
 	d.take(newExchange(d, ask, arrived))
-}
-
-func readEvent(e *discordgo.Event, arrived time.Time) (ask, string) {
-	if i := typed(e.Struct); i != nil {
-		return read(i, arrived)
-	}
-	i, err := decode(e.RawData)
-	if err != nil {
-		return ask{}, "it cannot be read"
-	}
-	return read(i, arrived)
 }
 
 // take queues an exchange, or turns it away.

@@ -1,12 +1,12 @@
 package discord
 
 import (
-	"fmt"
 	"strconv"
 	"strings"
 	"time"
 
 	"github.com/bwmarrin/discordgo"
+	"github.com/valyala/fastjson"
 
 	"tallystick/commands"
 )
@@ -53,115 +53,134 @@ type card struct {
 // be anything and is not logged.
 func (a ask) known(d *desk) string { return d.known[a.request.Path].Path }
 
-// read turns an interaction into an ask; what is not ours to answer has a problem.
-func read(i *incoming, arrived time.Time) (a ask, problem string) {
+// read turns an interaction, as it came by either door, into an ask; what is not ours
+// to answer has a problem. Only what is used is looked at, so that nothing else that
+// the platform adds is in the way.
+func read(raw []byte, arrived time.Time) (a ask, problem string) {
+	parser := parsers.Get()
+	defer parsers.Put(parser)
+	i, err := parser.ParseBytes(raw)
+	if err != nil {
+		return ask{}, "it cannot be read"
+	}
+	a = ask{id: textAt(i, "id"), application: textAt(i, "application_id"), token: textAt(i, "token")}
+	data := i.Get("data")
 	switch {
-	case i == nil:
-		return ask{}, "it is empty"
-	case i.ID == "" || i.Token == "" || i.Application == "":
+	case a.id == "" || a.token == "" || a.application == "":
 		return ask{}, "it has no id, token or application"
-	case i.Data == nil:
+	case data == nil || data.Type() != fastjson.TypeObject:
 		return ask{}, "it has no data that I can read"
 	}
-	asker, host := i.asker()
-	if asker == "" {
+	a.request = commands.Request{Delivery: a.id, Community: textAt(i, "guild_id"), Locale: textAt(i, "locale"), Time: madeAt(a.id, arrived)}
+	a.readAsker(i)
+	if a.request.Member == "" {
 		return ask{}, "nobody made it"
 	}
-	a = ask{id: i.ID, application: i.Application, token: i.Token}
-	a.request = commands.Request{Delivery: i.ID, Community: i.Guild, Member: asker,
-		Locale: i.Locale, Host: host, Time: madeAt(i.ID, arrived)}
-	if i.Guild == "" {
-		a.request.Community = "direct" + asker
-	}
-	switch i.Type {
+	switch discordgo.InteractionType(i.GetUint("type")) {
 	case discordgo.InteractionApplicationCommandAutocomplete:
 		a.kind = completion
-		a.readCommand(i.Data)
+		a.readCommand(data)
 	case discordgo.InteractionApplicationCommand:
-		a.readCommand(i.Data)
+		a.readCommand(data)
 	case discordgo.InteractionMessageComponent:
 		a.kind = press
-		id := i.Data.CustomID
-		if len(i.Data.Values) > 0 { // of a menu: what was chosen says it all
-			id = i.Data.Values[0]
+		id := textAt(data, "custom_id")
+		if chosen := textAt(data, "values", "0"); chosen != "" { // of a menu: what was chosen says it all
+			id = chosen
 		}
 		a.readPress(id)
-		a.readCard(i.Message, id)
+		a.readCard(i.Get("message"), id)
 	case discordgo.InteractionModalSubmit:
 		a.kind = submission
-		a.readPress(i.Data.CustomID)
-		a.readCard(i.Message, i.ID)
+		a.readPress(textAt(data, "custom_id"))
+		a.readCard(i.Get("message"), a.id)
 		a.form = false
-		for _, c := range i.Data.Components {
-			c.fields(a.fill)
-		}
+		a.readFields(data)
 	default:
 		return ask{}, "it is of a kind that I do not offer"
 	}
 	return a, ""
 }
 
-// asker is the id of who made the interaction and whether the platform says that
-// they may manage the server.
-func (i *incoming) asker() (id string, host bool) {
-	if i.Member != nil && i.Member.User != nil {
-		const manages = discordgo.PermissionManageGuild | discordgo.PermissionAdministrator
-		may, _ := strconv.ParseInt(i.Member.Permissions, 10, 64)
-		return i.Member.User.ID, i.Guild != "" && may&manages != 0
-	}
-	if i.User != nil {
-		return i.User.ID, false
-	}
-	return "", false
+// parsers have room for what is being read.
+var parsers fastjson.ParserPool
+
+// textAt is a copy of the text at a key, or at one in another, and "" where there is
+// none: what was read goes with its parser.
+func textAt(v *fastjson.Value, keys ...string) string {
+	return strings.ToValidUTF8(string(v.GetStringBytes(keys...)), "\ufffd")
 }
 
-func (a *ask) readCommand(data *incomingData) {
-	a.request.Path, a.request.Options = data.Name, map[string]string{}
-	options := data.Options
-	for len(options) == 1 && options[0] != nil && nests(options[0].Type) {
-		a.request.Path += " " + options[0].Name
-		options = options[0].Options
+// readAsker notes who made the interaction, where, and whether the platform says that
+// they may manage the server.
+func (a *ask) readAsker(i *fastjson.Value) {
+	r := &a.request
+	if r.Member = textAt(i, "member", "user", "id"); r.Member == "" {
+		r.Member = textAt(i, "user", "id")
+	} else {
+		const manages = discordgo.PermissionManageGuild | discordgo.PermissionAdministrator
+		may, _ := strconv.ParseInt(textAt(i, "member", "permissions"), 10, 64)
+		r.Host = r.Community != "" && may&manages != 0
 	}
+	if r.Community == "" {
+		r.Community = "direct" + r.Member
+	}
+}
+
+func (a *ask) readCommand(data *fastjson.Value) {
+	a.request.Path = textAt(data, "name")
+	options := data.GetArray("options")
+	for len(options) == 1 && nests(options[0]) {
+		a.request.Path += " " + textAt(options[0], "name")
+		options = options[0].GetArray("options")
+	}
+	a.request.Options = make(map[string]string, len(options))
 	for _, o := range options {
-		if o == nil {
+		if o.Type() != fastjson.TypeObject {
 			continue
 		}
-		text := typedText(o.Value)
-		if o.Type == discordgo.ApplicationCommandOptionAttachment {
+		name, text := textAt(o, "name"), typedText(o.Get("value"))
+		if optionType(o) == discordgo.ApplicationCommandOptionAttachment {
 			if a.files == nil {
 				a.files = map[string]sentFile{}
 			}
-			a.files[o.Name] = data.Resolved.Attachments[text]
+			file := data.Get("resolved", "attachments", text)
+			a.files[name] = sentFile{Name: textAt(file, "filename"), Size: file.GetInt64("size"), URL: textAt(file, "url")}
 			continue
 		}
-		a.request.Options[o.Name] = text
-		if o.Focused {
-			a.option, a.typed = o.Name, text
+		a.request.Options[name] = text
+		if o.GetBool("focused") {
+			a.option, a.typed = name, text
 		}
 	}
 }
 
-func nests(t discordgo.ApplicationCommandOptionType) bool {
+func optionType(o *fastjson.Value) discordgo.ApplicationCommandOptionType {
+	return discordgo.ApplicationCommandOptionType(o.GetUint("type"))
+}
+
+func nests(o *fastjson.Value) bool {
+	t := optionType(o)
 	return t == discordgo.ApplicationCommandOptionSubCommand || t == discordgo.ApplicationCommandOptionSubCommandGroup
 }
 
 // typedText is an option's value as text. All our options are text; a command
 // registered by an older version may still send a number for a short while.
-func typedText(value any) string {
-	switch v := value.(type) {
-	case nil:
+func typedText(value *fastjson.Value) string {
+	if value == nil {
 		return ""
-	case string:
-		return v
-	case float64:
-		return strconv.FormatFloat(v, 'f', -1, 64)
-	case bool:
-		if v {
-			return "yes"
-		}
+	}
+	switch value.Type() {
+	case fastjson.TypeString:
+		return textAt(value)
+	case fastjson.TypeNumber:
+		return strconv.FormatFloat(value.GetFloat64(), 'f', -1, 64)
+	case fastjson.TypeTrue:
+		return "yes"
+	case fastjson.TypeFalse:
 		return "no"
 	}
-	return fmt.Sprint(value)
+	return ""
 }
 
 func (a *ask) readPress(id string) {
@@ -178,10 +197,24 @@ func (a *ask) readPress(id string) {
 
 // readCard notes the message. An edit gives it another state, in which the same
 // button may be pressed anew.
-func (a *ask) readCard(m *shownMessage, pressed string) {
-	if m != nil && m.ID != "" {
-		a.card = &card{hidden: m.Flags&discordgo.MessageFlagsEphemeral != 0,
-			key: strings.Join([]string{m.ID, m.Edited, a.request.Member, pressed}, "\x00")}
+func (a *ask) readCard(m *fastjson.Value, pressed string) {
+	if id := textAt(m, "id"); id != "" {
+		a.card = &card{hidden: discordgo.MessageFlags(m.GetInt("flags"))&discordgo.MessageFlagsEphemeral != 0,
+			key: strings.Join([]string{id, textAt(m, "edited_timestamp"), a.request.Member, pressed}, "\x00")}
+	}
+}
+
+// readFields fills in a form's fields, from what they stand in downwards: the platform
+// has rows, which hold components, and labels, which hold one.
+func (a *ask) readFields(v *fastjson.Value) {
+	if id, text := textAt(v, "custom_id"), v.Get("value"); id != "" && text != nil && text.Type() == fastjson.TypeString {
+		a.fill(id, textAt(text))
+	}
+	for _, c := range v.GetArray("components") {
+		a.readFields(c)
+	}
+	if c := v.Get("component"); c != nil {
+		a.readFields(c)
 	}
 }
 

@@ -53,7 +53,10 @@ func newGrid(t commands.Table) grid {
 	g := grid{columns: n, cells: make([]string, (len(t.Rows)+1)*n), widths: make([]int, n), figures: make([]bool, n)}
 	fill := func(y int, row []string) {
 		for x := range min(n, len(row)) {
-			cell := verbatim(oneLine(row[x]))
+			cell := row[x]
+			if !ordinary(cell) {
+				cell = verbatim(oneLine(cell))
+			}
 			g.cells[y*n+x] = cell
 			g.widths[x] = max(g.widths[x], width(cell))
 		}

@@ -61,7 +61,12 @@ var webAddress = regexp.MustCompile(`https?://[A-Za-z0-9._~:/?#%&=+,;-]+`)
 // escape makes text show as it was written: it cannot format, ping, hide a link
 // or name a member, a channel or an emoji. Every text of a reply goes through it,
 // for any of them may repeat what a member typed.
-func escape(s string) string { return escapePlain(plain(s)) }
+func escape(s string) string {
+	if ordinary(s) {
+		return s
+	}
+	return escapePlain(plain(s))
+}
 
 func escapePlain(s string) string {
 	if !strings.Contains(s, "://") {
@@ -110,25 +115,53 @@ func lineStarts(s string) (mark, number bool) {
 }
 
 // escapeLine is escape for what must stay one line.
-func escapeLine(s string) string { return escapePlain(oneLine(s)) }
+func escapeLine(s string) string {
+	if ordinary(s) {
+		return s
+	}
+	return escapePlain(oneLine(s))
+}
 
 func oneLine(s string) string {
-	if isOneLine(s) {
+	if ordinary(s) {
 		return s
 	}
 	return strings.Join(strings.Fields(plain(s)), " ")
 }
 
-// isOneLine is true for what oneLine has nothing to do with, as nearly all text.
-func isOneLine(s string) bool {
+// ordinary is true for a line in which nothing has to be escaped, dropped or drawn
+// together, in a code block neither: nearly all text. Asking costs little beside
+// doing it.
+func ordinary(s string) bool {
 	before := ' '
 	for _, r := range s {
-		if r == ' ' && before == ' ' || r != ' ' && unicode.IsSpace(r) || !shows(r) {
+		if r < utf8.RuneSelf {
+			if special[r] || r == ' ' && before == ' ' {
+				return false
+			}
+		} else if unicode.IsSpace(r) || !shows(r) {
 			return false
 		}
 		before = r
 	}
-	return before != ' ' || s == ""
+	return s == "" || before != ' ' && !startsAsMark(s) && !strings.Contains(s, "://")
+}
+
+// special are the characters that are marks somewhere, or do not show.
+var special = func() (table [utf8.RuneSelf]bool) {
+	for c := range table {
+		table[c] = c < ' ' || c == 0x7f || strings.ContainsRune("\\*_~`|[]<>@", rune(c))
+	}
+	return table
+}()
+
+// startsAsMark is true where text begins with what makes a heading or a list.
+func startsAsMark(s string) bool {
+	if strings.IndexByte("#+-", s[0]) >= 0 {
+		return true
+	}
+	behind := strings.TrimLeft(s, "0123456789")
+	return len(behind) < len(s) && (strings.HasPrefix(behind, ". ") || strings.HasPrefix(behind, ") "))
 }
 
 // shows is false for control characters, and for those that turn the direction of

@@ -137,6 +137,22 @@ func TestALineIsLeftAsItIsOnlyWhereNothingWouldChange(t *testing.T) {
 	})
 }
 
+func TestOrdinaryTextIsWhatEscapingLeavesAsItIs(t *testing.T) {
+	t.Parallel()
+	for text, want := range map[string]bool{"": true, "14.25 h at $25.00": true, "½ × 3 µm": true, "1.": true, "1. x": false, "12) x": false, "- a": false,
+		"a - b #1": true, " a": false, "a ": false, "a  b": false, "a\nb": false, "a_b": false, "see http://x": false, "x\xff": false, "a\u00a0b": false, "a\u202eb": false} {
+		assert.Equal(t, want, ordinary(text), text)
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		s := rapid.OneOf(chatText, rapid.StringMatching(`[0-9a-z–×\x{a0}\x{2003}\x{202e}\x{85} .)+#:/]{0,8}`)).Draw(t, "text")
+		if ordinary(s) {
+			require.Equal(t, s, escapePlain(plain(s)))
+			require.Equal(t, s, escapePlain(strings.Join(strings.Fields(plain(s)), " ")))
+			require.Equal(t, s, verbatim(s))
+		}
+	})
+}
+
 func TestALongTableGoesOnUnderItsHead(t *testing.T) {
 	t.Parallel()
 	table := commands.Table{Columns: []string{"Board", "Count"}}

@@ -81,7 +81,7 @@ func skipRequest(in *bufio.Reader) bool {
 
 // go test ./bot/discord -run '^$' -bench Way -benchmem
 //
-// BenchmarkAnAnswersWay is what lies between an event that the library has read and
+// BenchmarkAnAnswersWay is what lies between an event as the library hands it on and
 // its answer at the platform: everything but the command itself. The platform is a
 // loop that answers every request alike.
 func BenchmarkAnAnswersWay(b *testing.B) {
@@ -96,14 +96,9 @@ func BenchmarkAnAnswersWay(b *testing.B) {
 	next := func() *discordgo.Event {
 		serial++
 		id := strconv.FormatInt(serial, 10)
-		option := func(name, value string) *discordgo.ApplicationCommandInteractionDataOption {
-			return &discordgo.ApplicationCommandInteractionDataOption{Name: name, Type: discordgo.ApplicationCommandOptionString, Value: value}
-		}
-		return &discordgo.Event{Type: "INTERACTION_CREATE", Struct: &discordgo.InteractionCreate{Interaction: &discordgo.Interaction{
-			ID: id, AppID: fakeApplication, Token: "interaction-token-" + id, Type: discordgo.InteractionApplicationCommand, GuildID: "4001", Locale: "en-GB",
-			Member: &discordgo.Member{User: &discordgo.User{ID: "3001"}},
-			Data: discordgo.ApplicationCommandInteractionData{Name: "price", Options: []*discordgo.ApplicationCommandInteractionDataOption{
-				option("hours", "14.25"), option("materials", "124.90"), option("rate", "25"), option("fee", "2.9%")}}}}}
+		return &discordgo.Event{Type: interactionEvent, RawData: []byte(`{"id":"` + id + `","application_id":"` + fakeApplication + `","type":2,"token":"interaction-token-` + id +
+			`","guild_id":"4001","locale":"en-GB","member":{"permissions":"0","user":{"id":"3001","username":"ann"}},"data":{"id":"7","name":"price","type":1,"options":[` +
+			`{"name":"hours","type":3,"value":"14.25"},{"name":"materials","type":3,"value":"124.90"},{"name":"rate","type":3,"value":"25"},{"name":"fee","type":3,"value":"2.9%"}]}}`)}
 	}
 	b.ReportAllocs()
 	for b.Loop() {

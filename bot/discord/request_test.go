@@ -4,8 +4,8 @@ import (
 	"encoding/json"
 	"testing"
 	"time"
+	"unicode/utf8"
 
-	"github.com/bwmarrin/discordgo"
 	"github.com/stretchr/testify/require"
 )
 
@@ -22,7 +22,7 @@ func FuzzReadingAnInteraction(f *testing.F) {
 	f.Add([]byte(`{"id":"1","type":5,"token":"t","application_id":"2","user":{"id":"3"},"data":{"custom_id":"1-|a|","components":[null,{"component":null},{"components":[{"value":7}]}]}}`))
 	arrived := time.Date(2026, time.March, 2, 9, 0, 0, 0, time.UTC)
 	f.Fuzz(func(t *testing.T, raw []byte) {
-		a, problem := readEvent(&discordgo.Event{RawData: raw}, arrived)
+		a, problem := read(raw, arrived)
 		if problem != "" {
 			return
 		}
@@ -32,6 +32,9 @@ func FuzzReadingAnInteraction(f *testing.F) {
 		require.NotEmpty(t, a.request.Community)
 		if a.kind == command || a.kind == completion {
 			require.NotNil(t, a.request.Options)
+			for _, text := range a.request.Options {
+				require.True(t, utf8.ValidString(text), "%q", text)
+			}
 		}
 	})
 }
