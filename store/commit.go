@@ -21,6 +21,9 @@ const (
 	companyWait = 500 * time.Microsecond
 )
 
+// usualUnit is one part, in what the usual number of parts is counted in.
+const usualUnit = 64
+
 // errClosed is a write to a store that is closed.
 var errClosed = errors.New("store is closed")
 
@@ -53,7 +56,7 @@ type committer struct {
 	tx    *sql.Tx
 	began time.Time
 	in    []*part // the parts of tx that stand
-	usual float64 // how many parts the last transactions had, the newest counting most
+	usual int     // how many parts the last transactions had, the newest counting most, in usualUnit
 	share share   // what the part that is being done has come to
 }
 
@@ -171,7 +174,7 @@ func (c *committer) lead(p *part) {
 	for ; p != nil; p = c.next() {
 		c.run(p)
 	}
-	if c.tx != nil && !c.in[0].alone && float64(len(c.in)+1) <= c.usual {
+	if c.tx != nil && !c.in[0].alone && (len(c.in)+1)*usualUnit <= c.usual {
 		time.Sleep(companyWait)
 		for p = c.next(); p != nil; p = c.next() {
 			c.run(p)
@@ -275,7 +278,7 @@ func (c *committer) leave() {
 	told := c.in
 	c.in = nil
 	if len(told) > 0 {
-		c.usual += (float64(len(told)) - c.usual) / 4
+		c.usual += (len(told)*usualUnit - c.usual) / 4
 	}
 	if due {
 		tell(told, err)
