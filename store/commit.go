@@ -16,13 +16,10 @@ const (
 	// that the first in it is not kept waiting by those behind it.
 	batchLongest = 20 * time.Millisecond
 	// companyWait is how long who leads waits for others where more than have come
-	// are usual: about as long as a disk takes, so that a busy machine makes fewer
-	// things durable. Who is alone waits for nobody.
+	// shared the transaction before: about as long as a disk takes, so that a busy
+	// machine makes fewer things durable. Who is alone waits for nobody.
 	companyWait = 500 * time.Microsecond
 )
-
-// usualUnit is one part, in what the usual number of parts is counted in.
-const usualUnit = 64
 
 // errClosed is a write to a store that is closed.
 var errClosed = errors.New("store is closed")
@@ -56,7 +53,7 @@ type committer struct {
 	tx    *sql.Tx
 	began time.Time
 	in    []*part // the parts of tx that stand
-	usual int     // how many parts the last transactions had, the newest counting most, in usualUnit
+	last  int     // how many parts the transaction before had
 	share share   // what the part that is being done has come to
 }
 
@@ -174,7 +171,7 @@ func (c *committer) lead(p *part) {
 	for ; p != nil; p = c.next() {
 		c.run(p)
 	}
-	if c.tx != nil && !c.in[0].alone && (len(c.in)+1)*usualUnit <= c.usual {
+	if c.tx != nil && !c.in[0].alone && len(c.in) < c.last {
 		time.Sleep(companyWait)
 		for p = c.next(); p != nil; p = c.next() {
 			c.run(p)
@@ -278,7 +275,7 @@ func (c *committer) leave() {
 	told := c.in
 	c.in = nil
 	if len(told) > 0 {
-		c.usual += (len(told)*usualUnit - c.usual) / 4
+		c.last = len(told)
 	}
 	if due {
 		tell(told, err)
