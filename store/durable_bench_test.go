@@ -176,7 +176,7 @@ func bareDB(b *testing.B) (*Store, *sql.DB) {
 	s, err := Open(b.Context(), Config{Path: path, KeysPath: path + ".keys"})
 	require.NoError(b, err)
 	require.NoError(b, s.Close())
-	db, err := sql.Open("sqlite", address(path, false)+"&_pragma=wal_autocheckpoint(1000)")
+	db, err := sql.Open("sqlite", address(path, false)+"&_txlock=immediate&_pragma=wal_autocheckpoint(1000)")
 	require.NoError(b, err)
 	db.SetMaxOpenConns(1)
 	b.Cleanup(func() { require.NoError(b, db.Close()) })

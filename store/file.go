@@ -53,7 +53,7 @@ func address(path string, readOnly bool) string {
 	} else {
 		// What a part of a shared transaction may have to take back is held in
 		// memory; else each part would write a file.
-		settings = append(settings, "_txlock=immediate", "_pragma=temp_store(2)")
+		settings = append(settings, "_pragma=temp_store(2)")
 	}
 	return "file:" + escaped(path) + "?" + strings.Join(settings, "&")
 }

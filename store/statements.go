@@ -144,22 +144,44 @@ func (c *conn) look(err error) error {
 	return err
 }
 
-// BeginTx begins a transaction, by the driver's own setting one that writes unless
-// it is only to read.
+// The statements of a transaction. One that writes has its turn from the beginning.
+const (
+	beginWriting = "BEGIN IMMEDIATE"
+	beginReading = "BEGIN"
+	commitAll    = "COMMIT"
+	rollbackAll  = "ROLLBACK"
+)
+
+// BeginTx begins a transaction, one that writes unless it is only to read.
 func (c *conn) BeginTx(ctx context.Context, options driver.TxOptions) (driver.Tx, error) {
-	tx, err := c.sqliteConn.BeginTx(ctx, options)
-	if err != nil {
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	text := beginWriting
+	if options.ReadOnly {
+		text = beginReading
+	}
+	if err := c.say(text); err != nil {
 		return nil, err
 	}
 	c.writing, c.lost = !options.ReadOnly, nil
 	c.share, _ = ctx.Value(shareOf{}).(*share)
-	return transaction{tx, c}, nil
+	return transaction{c}, nil
 }
 
-type transaction struct {
-	driver.Tx
-	of *conn
+// say runs a statement of a transaction. It is not broken off, so that it is known what
+// state the connection is in.
+func (c *conn) say(text string) error {
+	s, err := c.take(context.Background(), text)
+	if err != nil {
+		return err
+	}
+	_, err = s.ExecContext(context.Background(), nil)
+	c.giveBack(text, s)
+	return err
 }
+
+type transaction struct{ of *conn }
 
 // Commit ends the transaction, and fails where it ended before.
 func (t transaction) Commit() error {
@@ -167,7 +189,11 @@ func (t transaction) Commit() error {
 		return errors.Join(lost, t.Rollback())
 	}
 	t.of.writing = false
-	return t.Tx.Commit()
+	err := t.of.say(commitAll)
+	if err != nil {
+		_ = t.of.say(rollbackAll) // it may be gone already
+	}
+	return err
 }
 
 // Rollback ends the transaction. One that ended before its time needs none, but
@@ -175,7 +201,7 @@ func (t transaction) Commit() error {
 func (t transaction) Rollback() error {
 	lost := t.of.lost != nil
 	t.of.writing, t.of.lost = false, nil
-	err := t.Tx.Rollback()
+	err := t.of.say(rollbackAll)
 	if lost {
 		return nil
 	}
@@ -304,7 +330,7 @@ func worth(text string) (keep, changes bool) {
 	first, _, _ := strings.Cut(strings.TrimLeft(text, " \t\n"), " ")
 	one := !strings.Contains(text, ";")
 	switch strings.ToUpper(first) {
-	case "SELECT", "SAVEPOINT", "RELEASE", "ROLLBACK":
+	case "SELECT", "SAVEPOINT", "RELEASE", "ROLLBACK", "BEGIN", "COMMIT":
 		return one, !one
 	case "INSERT", "UPDATE", "DELETE", "WITH":
 		return one, true

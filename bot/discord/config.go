@@ -36,7 +36,7 @@ type Config struct {
 	// Workers is how many requests are under way at the same time, most of which
 	// wait for the platform to take their answer; 0 means 64.
 	Workers int
-	// Handlers is how many of them are worked out at the same time; 0 means 16.
+	// Handlers is how many of them are worked out at the same time; 0 means 12.
 	Handlers int
 	// Queue is how many requests may wait for a worker; 0 means 256.
 	Queue int
@@ -115,7 +115,7 @@ func (c Config) checked() (Config, error) {
 		c.Reference = func() string { return rand.Text()[:4] }
 	}
 	c.Workers = orDefault(c.Workers, 64)
-	c.Handlers = orDefault(c.Handlers, 16)
+	c.Handlers = orDefault(c.Handlers, 12)
 	c.Queue = orDefault(c.Queue, 256)
 	t := &c.Timing
 	t.Defer = orDefault(t.Defer, 1500*time.Millisecond)
