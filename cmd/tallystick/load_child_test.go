@@ -43,8 +43,11 @@ func TestMain(m *testing.M) {
 		os.Exit(code)
 	case "bare":
 		profiled := profile()
-		bareBot()
+		bareBot(func(*discordgo.Interaction) {})
 		profiled()
+		os.Exit(0)
+	case "durable":
+		bareBot(lastingPages())
 		os.Exit(0)
 	case "crash":
 		crashing()
@@ -85,8 +88,8 @@ func reportHeap() {
 
 // bareBot answers everything alike, on the same library with a client that keeps
 // as many connections and the same rules for garbage and threads: the best that
-// could be done with nothing to say.
-func bareBot() {
+// could be done with nothing to say. It does first before it answers.
+func bareBot(first func(i *discordgo.Interaction)) {
 	roomForGarbage()
 	roomForWaiting()
 	api := os.Getenv("TALLYSTICK_DISCORD_API")
@@ -100,6 +103,7 @@ func bareBot() {
 	s.Identify.Intents = discordgo.IntentsNone
 	s.StateEnabled = false
 	s.AddHandler(func(s *discordgo.Session, i *discordgo.InteractionCreate) {
+		first(i.Interaction)
 		_ = s.InteractionRespond(i.Interaction, &discordgo.InteractionResponse{Type: discordgo.InteractionResponseChannelMessageWithSource,
 			Data: &discordgo.InteractionResponseData{Embeds: []*discordgo.MessageEmbed{{Title: "Answer", Description: "Always the same."}}}})
 	})
