@@ -176,7 +176,7 @@ func TestTheClocksThatRunAreThoseTheEntriesSay(t *testing.T) {
 			assert.NoError(t, audit)
 			assert.Equal(t, running, clocks)
 		} else {
-			assert.ErrorContains(t, audit, "clocks of a piece", "%q", said)
+			assert.ErrorContains(t, audit, "the clocks of a member", "%q", said)
 		}
 	}
 }
