@@ -77,34 +77,34 @@ func Audit(ctx context.Context, config Config, tell func(Finding)) error {
 
 // audit makes all checks in one view of the database.
 func audit(ctx context.Context, db *sql.DB, config Config, tell func(Finding)) error {
-	tx, err := db.BeginTx(ctx, &sql.TxOptions{ReadOnly: true})
+	tx, err := beginRead(ctx, db)
 	if err != nil {
 		return fmt.Errorf("looking at database: %w", err)
 	}
 	sound := true
 	for _, one := range []struct {
 		check string
-		look  func(*sql.Tx) error
+		look  func(*transaction) error
 	}{
-		{"structure: every page, row and index", func(tx *sql.Tx) error { return examineParts(ctx, tx) }},
-		{"links: every row leads to one that is there", func(tx *sql.Tx) error { return examineLinks(ctx, tx) }},
-		{"version: no newer than this program", func(tx *sql.Tx) error { return auditVersion(ctx, tx, config.Path) }},
-		{"keys: there, whole and of this database", func(tx *sql.Tx) error { return auditKeys(ctx, tx, config) }},
-		{"releases: in order, of enough makers, each figure as it was first published", func(tx *sql.Tx) error { return auditReleases(ctx, tx) }},
-		{"states: what was last shown has the makers it says", func(tx *sql.Tx) error { return auditShows(ctx, tx) }},
-		{"sales: each of a known maker, none past the window", func(tx *sql.Tx) error { return auditRecords(ctx, tx) }},
-		{"job sheets: each adds up to what is listed", func(tx *sql.Tx) error { return auditSheets(ctx, tx) }},
+		{"structure: every page, row and index", func(tx *transaction) error { return examineParts(ctx, tx) }},
+		{"links: every row leads to one that is there", func(tx *transaction) error { return examineLinks(ctx, tx) }},
+		{"version: no newer than this program", func(tx *transaction) error { return auditVersion(ctx, tx, config.Path) }},
+		{"keys: there, whole and of this database", func(tx *transaction) error { return auditKeys(ctx, tx, config) }},
+		{"releases: in order, of enough makers, each figure as it was first published", func(tx *transaction) error { return auditReleases(ctx, tx) }},
+		{"states: what was last shown has the makers it says", func(tx *transaction) error { return auditShows(ctx, tx) }},
+		{"sales: each of a known maker, none past the window", func(tx *transaction) error { return auditRecords(ctx, tx) }},
+		{"job sheets: each adds up to what is listed", func(tx *transaction) error { return auditSheets(ctx, tx) }},
 	} {
 		finding := Finding{Check: one.check}
 		if err := one.look(tx); err != nil {
 			if ctx.Err() != nil {
-				return errors.Join(ctx.Err(), tx.Rollback())
+				return errors.Join(ctx.Err(), tx.rollback())
 			}
 			finding.Problem, sound = err, false
 		}
 		tell(finding)
 	}
-	if err := rolledBack(tx.Rollback()); err != nil {
+	if err := tx.rollback(); err != nil {
 		return err
 	}
 	if !sound {
@@ -113,7 +113,7 @@ func audit(ctx context.Context, db *sql.DB, config Config, tell func(Finding)) e
 	return nil
 }
 
-func auditVersion(ctx context.Context, tx *sql.Tx, path string) error {
+func auditVersion(ctx context.Context, tx *transaction, path string) error {
 	newest, err := newestMigration()
 	if err != nil {
 		return err
@@ -126,7 +126,7 @@ func auditVersion(ctx context.Context, tx *sql.Tx, path string) error {
 	return err
 }
 
-func auditKeys(ctx context.Context, tx *sql.Tx, config Config) error {
+func auditKeys(ctx context.Context, tx *transaction, config Config) error {
 	k, err := readKeys(config.KeysPath)
 	if errors.Is(err, fs.ErrNotExist) {
 		return &OpenError{Refusal: KeysMissing, Path: config.Path, KeysPath: config.KeysPath}
@@ -143,7 +143,7 @@ func auditKeys(ctx context.Context, tx *sql.Tx, config Config) error {
 }
 
 // none is nil where the query counts nothing.
-func none(ctx context.Context, tx *sql.Tx, problem, query string, args ...any) error {
+func none(ctx context.Context, tx *transaction, problem, query string, args ...any) error {
 	var n int
 	if err := tx.QueryRowContext(ctx, query, args...).Scan(&n); err != nil {
 		return fmt.Errorf("counting: %w", err)
@@ -156,7 +156,7 @@ func none(ctx context.Context, tx *sql.Tx, problem, query string, args ...any) e
 
 // auditReleases holds the published log against the rules and against itself: a
 // figure that is repeated is what it was when it was made.
-func auditReleases(ctx context.Context, tx *sql.Tx) error {
+func auditReleases(ctx context.Context, tx *transaction) error {
 	least := pool.StandardRules().Makers
 	err := errors.Join(
 		none(ctx, tx, "releases say nothing of all sales", `SELECT count(*) FROM release r WHERE NOT EXISTS
@@ -213,7 +213,7 @@ func coarse(f pool.Figure, v pool.Micros) bool {
 }
 
 // auditShows holds what was last shown against the ledger of whom.
-func auditShows(ctx context.Context, tx *sql.Tx) error {
+func auditShows(ctx context.Context, tx *transaction) error {
 	return errors.Join(
 		none(ctx, tx, "states have fewer makers in their ledger than they say", `SELECT count(*) FROM show s WHERE like_series = '' AND makers >
 			coalesce((SELECT length(entries) / 64 FROM ledger l WHERE l.community = s.community AND l.cut = s.cut AND l.series = s.series), 0)`),
@@ -226,7 +226,7 @@ func auditShows(ctx context.Context, tx *sql.Tx) error {
 }
 
 // auditRecords holds the sales against their makers and the window.
-func auditRecords(ctx context.Context, tx *sql.Tx) error {
+func auditRecords(ctx context.Context, tx *transaction) error {
 	err := errors.Join(
 		none(ctx, tx, "makers have no sale", `SELECT count(*) FROM contributor c WHERE NOT EXISTS (SELECT 1 FROM record r WHERE r.tag = c.tag)`),
 		none(ctx, tx, "sales of a maker have one code", "SELECT count(*) FROM (SELECT 1 FROM record GROUP BY tag, code_hash HAVING count(*) > 1)"),
@@ -253,7 +253,7 @@ func auditRecords(ctx context.Context, tx *sql.Tx) error {
 }
 
 // auditSheets adds every job sheet up and compares it with the lists.
-func auditSheets(ctx context.Context, tx *sql.Tx) error {
+func auditSheets(ctx context.Context, tx *transaction) error {
 	err := none(ctx, tx, "ledgers have a number that is still to be given", `SELECT count(*) FROM book b WHERE
 		EXISTS (SELECT 1 FROM entry e WHERE e.owner = b.owner AND (e.piece >= b.next_piece OR e.lot >= b.next_lot))`)
 	if err != nil {

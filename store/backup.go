@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"database/sql"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -114,7 +113,7 @@ func auditCopy(ctx context.Context, path string, config Config) (problems []erro
 	if err := wholePages(path); err != nil {
 		return []error{err}, nil
 	}
-	db, err := sql.Open("sqlite", "file:"+escaped(path)+"?_dqs=0&_defensive=1&_pragma=synchronous(FULL)")
+	db, err := openPool("file:" + escaped(path) + "?_dqs=0&_defensive=1&_pragma=synchronous(FULL)")
 	if err != nil {
 		return nil, err
 	}

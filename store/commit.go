@@ -50,7 +50,7 @@ type committer struct {
 	waiting []*part
 
 	// What follows belongs to who has the turn.
-	tx    *sql.Tx
+	tx    *transaction
 	began time.Time
 	in    []*part // the parts of tx that stand
 	last  int     // how many parts the transaction before had
@@ -65,7 +65,7 @@ const (
 // write does all of f or nothing, durably. A context that ends before the turn comes
 // ends the wait; once f has run, write stays until it knows what became of it. f is
 // given a transaction in which others may have written before.
-func (c *committer) write(ctx context.Context, alone bool, f func(tx *sql.Tx) error) error {
+func (c *committer) write(ctx context.Context, alone bool, f func(tx *transaction) error) error {
 	p := newPart(ctx, alone, f)
 	lead, err := c.enter(p)
 	if err != nil {
@@ -146,7 +146,7 @@ func (c *committer) enter(p *part) (lead bool, err error) {
 // lead does the part and those of others behind it, and commits.
 func (c *committer) lead(p *part) {
 	defer c.leave()
-	tx, err := c.db.BeginTx(context.WithValue(context.WithoutCancel(p.ctx), shareOf{}, &c.share), nil)
+	tx, err := beginWrite(context.WithoutCancel(p.ctx), c.db, &c.share)
 	if err != nil {
 		p.err = err
 		return
@@ -186,7 +186,7 @@ func (c *committer) leave() {
 	var err error
 	due := false
 	if c.tx != nil {
-		if err = c.tx.Commit(); err != nil {
+		if err = c.tx.commit(); err != nil {
 			c.undone()
 		}
 		c.tx = nil

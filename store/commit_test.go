@@ -34,7 +34,7 @@ func tryTable(t *testing.T, db *sql.DB) {
 
 // tryWrite writes a line of somebody, with the sum of what there is already, and
 // gives its number.
-func tryWrite(ctx context.Context, tx *sql.Tx, by int) (n int, err error) {
+func tryWrite(ctx context.Context, tx *transaction, by int) (n int, err error) {
 	err = tx.QueryRowContext(ctx, "INSERT INTO tried (by, seen) SELECT ?, coalesce(sum(by), 0) FROM tried RETURNING n", by).Scan(&n)
 	return n, err
 }
@@ -122,11 +122,11 @@ func TestWritesThatShareTransactionsAreWhatOneAtATimeWouldHaveBeen(t *testing.T)
 	slices.SortFunc(order, func(a, b int) int { return kept[a] - kept[b] })
 	twin := tried(t)
 	for _, by := range order {
-		tx, err := twin.writer.BeginTx(t.Context(), nil)
+		tx, err := beginWrite(t.Context(), twin.writer, nil)
 		require.NoError(t, err)
 		_, err = tryWrite(t.Context(), tx, by)
 		require.NoError(t, err)
-		require.NoError(t, tx.Commit())
+		require.NoError(t, tx.commit())
 	}
 	assert.Equal(t, triedLines(t, twin.reader), lines)
 	for by := range refused {
@@ -160,7 +160,7 @@ func tryOnce(s *Store, draw *rand.Rand, by int, how string) (n int, err error) {
 	go func() {
 		defer close(told)
 		defer func() { _ = recover() }()
-		err = write(ctx, "trying", func(tx *sql.Tx) (err error) {
+		err = write(ctx, "trying", func(tx *transaction) (err error) {
 			if n, err = tryWrite(ctx, tx, by); err != nil {
 				return err
 			}
@@ -190,7 +190,7 @@ func TestAWriteThatEndsItsGoroutineHoldsNobodyUp(t *testing.T) {
 	s := tried(t)
 	var all sync.WaitGroup
 	all.Go(func() {
-		_ = s.write(t.Context(), "trying", func(tx *sql.Tx) error {
+		_ = s.write(t.Context(), "trying", func(tx *transaction) error {
 			_, err := tryWrite(t.Context(), tx, 1)
 			assert.NoError(t, err)
 			runtime.Goexit()
@@ -198,7 +198,7 @@ func TestAWriteThatEndsItsGoroutineHoldsNobodyUp(t *testing.T) {
 		})
 	})
 	all.Wait()
-	require.NoError(t, s.write(t.Context(), "trying", func(tx *sql.Tx) error {
+	require.NoError(t, s.write(t.Context(), "trying", func(tx *transaction) error {
 		_, err := tryWrite(t.Context(), tx, 2)
 		return err
 	}))
@@ -215,7 +215,7 @@ func TestAPartThatPanicsDoesSoWhereItWasAskedFor(t *testing.T) {
 	for by := range panicked {
 		all.Go(func() {
 			defer func() { panicked[by] = recover() }()
-			assert.NoError(t, s.write(t.Context(), "trying", func(tx *sql.Tx) error {
+			assert.NoError(t, s.write(t.Context(), "trying", func(tx *transaction) error {
 				if by%2 == 1 {
 					panic(fmt.Sprint("tried by ", by))
 				}
@@ -235,11 +235,11 @@ func TestWritesThatWaitShareOneTransaction(t *testing.T) {
 	t.Parallel()
 	s := tried(t)
 	let := holdTurn(t, s)
-	transactions := map[*sql.Tx]bool{} // there is one turn, so one at a time looks
+	transactions := map[*transaction]bool{} // there is one turn, so one at a time looks
 	var all sync.WaitGroup
 	for by := range 100 {
 		all.Go(func() {
-			assert.NoError(t, s.write(t.Context(), "trying", func(tx *sql.Tx) error {
+			assert.NoError(t, s.write(t.Context(), "trying", func(tx *transaction) error {
 				transactions[tx] = true
 				_, err := tryWrite(t.Context(), tx, 1+by)
 				return err
@@ -258,7 +258,7 @@ func TestOthersAreWaitedForWhereTheyHaveJustBeen(t *testing.T) {
 	t.Parallel()
 	s := tried(t)
 	write := func(by int) {
-		assert.NoError(t, s.write(t.Context(), "trying", func(tx *sql.Tx) error {
+		assert.NoError(t, s.write(t.Context(), "trying", func(tx *transaction) error {
 			_, err := tryWrite(t.Context(), tx, by)
 			return err
 		}))
@@ -286,7 +286,7 @@ func TestACommitThatFailsFailsForAllWhoShareIt(t *testing.T) {
 	var all sync.WaitGroup
 	for by := range errs {
 		all.Go(func() {
-			errs[by] = s.write(t.Context(), "trying", func(tx *sql.Tx) error {
+			errs[by] = s.write(t.Context(), "trying", func(tx *transaction) error {
 				if _, err := tryWrite(t.Context(), tx, 1+by); err != nil {
 					return err
 				}
@@ -309,7 +309,7 @@ func TestACommitThatFailsFailsForAllWhoShareIt(t *testing.T) {
 		assert.Equal(t, sqlite3.SQLITE_CONSTRAINT, sqliteCode(err), "%d: %v", by, err)
 	}
 	assert.Empty(t, triedLines(t, s.reader))
-	require.NoError(t, s.write(t.Context(), "trying", func(tx *sql.Tx) error {
+	require.NoError(t, s.write(t.Context(), "trying", func(tx *transaction) error {
 		_, err := tryWrite(t.Context(), tx, 1)
 		return err
 	}), "the next is not touched by it")
@@ -330,7 +330,7 @@ func TestAFullDiskIsToldToAllWhoShareTheTransaction(t *testing.T) {
 	var all sync.WaitGroup
 	for by := range errs {
 		all.Go(func() {
-			errs[by] = s.write(t.Context(), "trying", func(tx *sql.Tx) error {
+			errs[by] = s.write(t.Context(), "trying", func(tx *transaction) error {
 				if _, err := tryWrite(t.Context(), tx, 1+by); err != nil || by != 4 {
 					return err
 				}
@@ -350,7 +350,7 @@ func TestAFullDiskIsToldToAllWhoShareTheTransaction(t *testing.T) {
 	assert.Equal(t, sqlite3.SQLITE_FULL, sqliteCode(errs[0]), "what was written before is gone, too")
 	_, err = s.writer.ExecContext(t.Context(), "PRAGMA max_page_count = 4294967294")
 	require.NoError(t, err)
-	require.NoError(t, s.write(t.Context(), "trying", func(tx *sql.Tx) error {
+	require.NoError(t, s.write(t.Context(), "trying", func(tx *transaction) error {
 		_, err := tryWrite(t.Context(), tx, 100)
 		return err
 	}))
@@ -375,7 +375,7 @@ func TestAnErrorOfTheDiskThatIsPassedOverIsToldAllTheSame(t *testing.T) {
 	s := tried(t)
 	_, err := s.writer.ExecContext(t.Context(), "PRAGMA max_page_count = 1")
 	require.NoError(t, err)
-	err = s.write(t.Context(), "trying", func(tx *sql.Tx) error {
+	err = s.write(t.Context(), "trying", func(tx *transaction) error {
 		_, _ = tx.ExecContext(t.Context(), `WITH RECURSIVE n(i) AS (SELECT 1000 UNION ALL SELECT i + 1 FROM n WHERE i < 900000)
 			INSERT INTO tried (by, seen) SELECT i, 0 FROM n`)
 		_, _ = tryWrite(t.Context(), tx, 7)
@@ -392,14 +392,14 @@ func TestWhoGivesUpBeforeTheirTurnIsNotRun(t *testing.T) {
 	ctx, stop := context.WithCancel(t.Context())
 	told := make(chan error)
 	ran := false
-	go func() { told <- s.write(ctx, "trying", func(*sql.Tx) error { ran = true; return nil }) }()
+	go func() { told <- s.write(ctx, "trying", func(*transaction) error { ran = true; return nil }) }()
 	waitFor(t, s, 1)
 	stop()
 	require.ErrorIs(t, <-told, context.Canceled)
 	assert.Zero(t, s.commits.waits())
 	let()
 	assert.False(t, ran)
-	require.ErrorIs(t, s.write(ctx, "trying", func(*sql.Tx) error { ran = true; return nil }), context.Canceled)
+	require.ErrorIs(t, s.write(ctx, "trying", func(*transaction) error { ran = true; return nil }), context.Canceled)
 	assert.False(t, ran)
 }
 
@@ -414,7 +414,7 @@ func TestWhoGivesUpInTheMiddleDoesNotTakeTheOthersBack(t *testing.T) {
 	var all sync.WaitGroup
 	for by := range 3 {
 		all.Go(func() {
-			err := s.write(ctx, "trying", func(tx *sql.Tx) error {
+			err := s.write(ctx, "trying", func(tx *transaction) error {
 				if by == 1 {
 					time.AfterFunc(time.Millisecond, stop)
 					_, err := tx.ExecContext(ctx, `WITH RECURSIVE n(i) AS (SELECT 1000 UNION ALL SELECT i + 1 FROM n WHERE i < 200000)

@@ -52,14 +52,14 @@ func (s *Store) Community(ctx context.Context, community string) (Community, err
 func (s *Store) makeCommunity(ctx context.Context, community string) (Community, error) {
 	const doing = "reading community"
 	var c Community
-	err := s.read(ctx, doing, func(tx *sql.Tx) (err error) {
+	err := s.read(ctx, doing, func(tx *transaction) (err error) {
 		c, err = readCommunity(ctx, tx, s.communityID(community))
 		return err
 	})
 	if !errors.Is(err, ErrNotFound) {
 		return c, err
 	}
-	err = s.write(ctx, doing, func(tx *sql.Tx) (err error) {
+	err = s.write(ctx, doing, func(tx *transaction) (err error) {
 		c, err = s.ensureCommunity(ctx, tx, community)
 		return err
 	})
@@ -77,7 +77,7 @@ func (s *Store) SetCommunity(ctx context.Context, community string, settings Com
 		}
 	}
 	defer s.communities.forget(community)
-	return s.write(ctx, "setting community", func(tx *sql.Tx) error {
+	return s.write(ctx, "setting community", func(tx *transaction) error {
 		old, err := s.ensureCommunity(ctx, tx, community)
 		if err != nil {
 			return err
@@ -99,7 +99,7 @@ func (s *Store) SetCommunity(ctx context.Context, community string, settings Com
 }
 
 // ensureCommunity reads the settings, or makes them.
-func (s *Store) ensureCommunity(ctx context.Context, tx *sql.Tx, community string) (Community, error) {
+func (s *Store) ensureCommunity(ctx context.Context, tx *transaction, community string) (Community, error) {
 	id := s.communityID(community)
 	c, err := readCommunity(ctx, tx, id)
 	if errors.Is(err, ErrNotFound) {
@@ -108,7 +108,7 @@ func (s *Store) ensureCommunity(ctx context.Context, tx *sql.Tx, community strin
 	return c, err
 }
 
-func readCommunity(ctx context.Context, tx *sql.Tx, id []byte) (Community, error) {
+func readCommunity(ctx context.Context, tx *transaction, id []byte) (Community, error) {
 	var c Community
 	err := tx.QueryRowContext(ctx, "SELECT currency, practice, access FROM community WHERE community = ?", id).
 		Scan(&c.Currency, &c.Practice, &c.Access)
@@ -139,7 +139,7 @@ func readCommunity(ctx context.Context, tx *sql.Tx, id []byte) (Community, error
 	})
 }
 
-func writeCommunity(ctx context.Context, tx *sql.Tx, id []byte, c Community) error {
+func writeCommunity(ctx context.Context, tx *transaction, id []byte, c Community) error {
 	_, err := tx.ExecContext(ctx, `INSERT INTO community (community, currency, practice, access) VALUES (?, ?, ?, ?)
 		ON CONFLICT DO UPDATE SET currency = excluded.currency, practice = excluded.practice, access = excluded.access`,
 		id, c.Currency, c.Practice, string(c.Access))
@@ -166,7 +166,7 @@ func writeCommunity(ctx context.Context, tx *sql.Tx, id []byte, c Community) err
 
 // readRules gives the rules of the community, zero where it has the standard
 // ones. A rule that is not kept for it is the standard one.
-func readRules(ctx context.Context, tx *sql.Tx, id []byte) (pool.Rules, error) {
+func readRules(ctx context.Context, tx *transaction, id []byte) (pool.Rules, error) {
 	rows, err := tx.QueryContext(ctx, "SELECT rule, value FROM community_rule WHERE community = ?", id)
 	if err != nil {
 		return pool.Rules{}, err
@@ -190,7 +190,7 @@ func readRules(ctx context.Context, tx *sql.Tx, id []byte) (pool.Rules, error) {
 	return rules, err
 }
 
-func writeRules(ctx context.Context, tx *sql.Tx, id []byte, rules pool.Rules) error {
+func writeRules(ctx context.Context, tx *transaction, id []byte, rules pool.Rules) error {
 	if _, err := tx.ExecContext(ctx, "DELETE FROM community_rule WHERE community = ?", id); err != nil || rules == (pool.Rules{}) {
 		return err
 	}

@@ -21,7 +21,7 @@ const draftOf = "substr(member, 1, 3) = substr(?1, 1, 3) AND member = ?1"
 // SaveDraft keeps a preview for the member alone, for 7 days, and gives the code
 // by which it is shared. A member has at most 20; the oldest makes room.
 func (s *Store) SaveDraft(ctx context.Context, who Who, sale Sale, now time.Time) (code string, err error) {
-	err = s.write(ctx, "saving draft", func(tx *sql.Tx) error {
+	err = s.write(ctx, "saving draft", func(tx *transaction) error {
 		if _, err := s.ensureCommunity(ctx, tx, who.Community); err != nil {
 			return err
 		}
@@ -46,7 +46,7 @@ func (s *Store) SaveDraft(ctx context.Context, who Who, sale Sale, now time.Time
 }
 
 // freeDraftCode draws a code that the member has not, and has not just had.
-func (s *Store) freeDraftCode(ctx context.Context, tx *sql.Tx, who Who) (string, error) {
+func (s *Store) freeDraftCode(ctx context.Context, tx *transaction, who Who) (string, error) {
 	for {
 		code := newDraftCode()
 		taken, err := s.draftCodeTaken(ctx, tx, who, code)
@@ -58,7 +58,7 @@ func (s *Store) freeDraftCode(ctx context.Context, tx *sql.Tx, who Who) (string,
 
 // draftCodeTaken says whether there is a draft of the code, or a sale that was one, or was
 // not long ago.
-func (s *Store) draftCodeTaken(ctx context.Context, tx *sql.Tx, who Who, code string) (taken bool, err error) {
+func (s *Store) draftCodeTaken(ctx context.Context, tx *transaction, who Who, code string) (taken bool, err error) {
 	tag, member := s.tag(who), s.memberID(who)
 	hash := s.codeHash(who.Community, s.saleCode(who, tag, code))
 	err = tx.QueryRowContext(ctx, `SELECT EXISTS (SELECT 1 FROM draft WHERE substr(member, 1, 3) = ? AND code = ?)
@@ -71,14 +71,14 @@ func (s *Store) draftCodeTaken(ctx context.Context, tx *sql.Tx, who Who, code st
 // ErrNotFound.
 func (s *Store) Draft(ctx context.Context, who Who, code string) (Sale, error) {
 	var sale Sale
-	err := s.read(ctx, "reading draft", func(tx *sql.Tx) (err error) {
+	err := s.read(ctx, "reading draft", func(tx *transaction) (err error) {
 		sale, err = s.readDraft(ctx, tx, who, code)
 		return err
 	})
 	return sale, err
 }
 
-func (s *Store) readDraft(ctx context.Context, tx *sql.Tx, who Who, code string) (Sale, error) {
+func (s *Store) readDraft(ctx context.Context, tx *transaction, who Who, code string) (Sale, error) {
 	row := tx.QueryRowContext(ctx, "SELECT "+saleColumns+" FROM draft WHERE "+draftOf+" AND code = ?2",
 		s.memberID(who), plainCode(code))
 	sale, err := scanSale(row.Scan)

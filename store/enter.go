@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"database/sql"
 	"slices"
 	"time"
 
@@ -41,7 +40,7 @@ func (s *Store) Enter(ctx context.Context, who Who, delivery string, now time.Ti
 func (s *Store) enter(ctx context.Context, who Who, delivery string, now time.Time, f func(b *Book) (price.Entry, error), stands bool) (added Added, err error) {
 	// Hashed before the turn comes, so that nobody waits for it.
 	owner, receipt := s.ownerID(who), s.sheetReceipt(who, delivery)
-	err = s.write(ctx, "adding entry", func(tx *sql.Tx) error {
+	err = s.write(ctx, "adding entry", func(tx *transaction) error {
 		ctx := context.WithoutCancel(ctx) // short, and watching a context costs more
 		b, err := s.book(ctx, tx, owner)
 		if err != nil {
@@ -88,7 +87,7 @@ func (b *Book) held(piece int) (price.Sheet, bool) {
 
 // Delivered tells whether the delivery has done its work on the member's sheets.
 func (s *Store) Delivered(ctx context.Context, who Who, delivery string, now time.Time) (again bool, err error) {
-	err = s.read(ctx, "looking for a delivery", func(tx *sql.Tx) error {
+	err = s.read(ctx, "looking for a delivery", func(tx *transaction) error {
 		receipt := s.sheetReceipt(who, delivery)
 		if _, again, err = done(ctx, tx, receipt); err != nil || again {
 			return err

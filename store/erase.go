@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"database/sql"
 	"errors"
 	"time"
 )
@@ -22,7 +21,7 @@ type Erased struct {
 // never there is ErrNotFound.
 func (s *Store) EraseCommunity(ctx context.Context, community string, now time.Time) (n Erased, err error) {
 	id := s.communityID(community)
-	err = s.write(ctx, "erasing community", func(tx *sql.Tx) error {
+	err = s.write(ctx, "erasing community", func(tx *transaction) error {
 		if _, err := readCommunity(ctx, tx, id); err != nil {
 			return err
 		}
@@ -64,7 +63,7 @@ func (s *Store) EraseCommunity(ctx context.Context, community string, now time.T
 }
 
 // readMakers gives the makers of a community.
-func readMakers(ctx context.Context, tx *sql.Tx, id []byte) (list [][]byte, err error) {
+func readMakers(ctx context.Context, tx *transaction, id []byte) (list [][]byte, err error) {
 	rows, err := tx.QueryContext(ctx, "SELECT tag FROM contributor WHERE community = ?", id)
 	if err != nil {
 		return nil, err

@@ -22,7 +22,7 @@ func lastExpired(rules pool.Rules, day pool.Day) pool.Month {
 
 // expire deletes the records of the makers that are of the month or older. They leave
 // their numbers, and no receipt: what is 24 months old was hardly shared just now.
-func (s *Store) expire(ctx context.Context, tx *sql.Tx, makers [][]byte, month pool.Month) error {
+func (s *Store) expire(ctx context.Context, tx *transaction, makers [][]byte, month pool.Month) error {
 	for _, tag := range makers {
 		if _, err := s.deleteSales(ctx, tx, "tag = ? AND sold <= ?", tag, int(month)); err != nil {
 			return err
@@ -34,7 +34,7 @@ func (s *Store) expire(ctx context.Context, tx *sql.Tx, makers [][]byte, month p
 // forgetMakers deletes those of the makers who have no record left. What the
 // last release showed of them stays in its ledger, so that they count as changed
 // in the next, under a name that nobody has.
-func forgetMakers(ctx context.Context, tx *sql.Tx, makers ...[]byte) error {
+func forgetMakers(ctx context.Context, tx *transaction, makers ...[]byte) error {
 	leave, err := tx.PrepareContext(ctx, `DELETE FROM contributor WHERE tag = ?1
 		AND NOT EXISTS (SELECT 1 FROM record WHERE tag = ?1) RETURNING community`)
 	if err != nil {
@@ -66,7 +66,7 @@ func forgetMakers(ctx context.Context, tx *sql.Tx, makers ...[]byte) error {
 
 // renameInLedgers gives the makers a drawn name in all ledgers of a community, and
 // the place of that name: their old place would tell between whom they stood.
-func renameInLedgers(ctx context.Context, tx *sql.Tx, id []byte, gone map[string]bool) error {
+func renameInLedgers(ctx context.Context, tx *transaction, id []byte, gone map[string]bool) error {
 	rows, err := tx.QueryContext(ctx, "SELECT cut, series FROM ledger WHERE community = ?", id)
 	if err != nil {
 		return err

@@ -1,7 +1,6 @@
 package store
 
 import (
-	"database/sql"
 	"errors"
 	"fmt"
 	"math/rand/v2"
@@ -84,7 +83,7 @@ func TestASheetThatGoesOnIsTheSheetOfAllItsEntries(t *testing.T) {
 			}
 			carried++
 		case 2, 3, 4, 5, 6, 7, 8, 9: // added, and then lost with the transaction
-			require.ErrorIs(t, s.write(t.Context(), "trying", func(tx *sql.Tx) error {
+			require.ErrorIs(t, s.write(t.Context(), "trying", func(tx *transaction) error {
 				b, err := s.book(t.Context(), tx, owner)
 				require.NoError(t, err)
 				for range 1 + draw.IntN(3) {
@@ -125,7 +124,7 @@ func TestASheetThatGoesOnIsTheSheetOfAllItsEntries(t *testing.T) {
 		}
 		assertSettled(t, s, who)
 		if n%10 == 0 {
-			require.NoError(t, s.read(t.Context(), "auditing", func(tx *sql.Tx) error { return auditSheets(t.Context(), tx) }))
+			require.NoError(t, s.read(t.Context(), "auditing", func(tx *transaction) error { return auditSheets(t.Context(), tx) }))
 			assertFound(t, s, who)
 		}
 		if t.Failed() {
@@ -154,7 +153,7 @@ func TestTheClocksThatRunAreThoseTheEntriesSay(t *testing.T) {
 		require.NoError(t, err)
 	}
 	told := func() (clocks []Clock, audit error) {
-		require.NoError(t, s.read(t.Context(), "looking", func(tx *sql.Tx) (err error) {
+		require.NoError(t, s.read(t.Context(), "looking", func(tx *transaction) (err error) {
 			clocks, err = (&Book{tx: tx, owner: s.ownerID(ann)}).Clocks(t.Context())
 			audit = auditSheets(t.Context(), tx)
 			return err

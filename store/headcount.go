@@ -19,7 +19,7 @@ type Headcount struct {
 // Headcount gives the counts of the newest release, and false before the first.
 func (s *Store) Headcount(ctx context.Context, community string) (Headcount, bool, error) {
 	var h Headcount
-	err := s.read(ctx, "reading headcount", func(tx *sql.Tx) error {
+	err := s.read(ctx, "reading headcount", func(tx *transaction) error {
 		return tx.QueryRowContext(ctx, "SELECT day, makers, sales FROM headcount WHERE community = ?", s.communityID(community)).
 			Scan(&h.AsOf, &h.Makers, &h.Sales)
 	})
@@ -29,7 +29,7 @@ func (s *Store) Headcount(ctx context.Context, community string) (Headcount, boo
 	return h, err == nil, err
 }
 
-func countHeads(ctx context.Context, tx *sql.Tx, id []byte, day pool.Day, makers, sales int) error {
+func countHeads(ctx context.Context, tx *transaction, id []byte, day pool.Day, makers, sales int) error {
 	_, err := execute(ctx, tx, `INSERT INTO headcount (community, day, makers, sales) VALUES (?, ?, ?, ?)
 		ON CONFLICT DO UPDATE SET day = excluded.day, makers = excluded.makers, sales = excluded.sales`,
 		id, int(day), int(pool.BandOf(makers)), int(pool.BandOf(sales)))

@@ -10,7 +10,7 @@ import (
 
 // Answers tells whether the database can be read: nil when it can.
 func (s *Store) Answers(ctx context.Context) error {
-	return s.read(ctx, "looking whether the database answers", func(tx *sql.Tx) error {
+	return s.read(ctx, "looking whether the database answers", func(tx *transaction) error {
 		var one int
 		return tx.QueryRowContext(ctx, "SELECT one FROM house").Scan(&one)
 	})
@@ -21,7 +21,7 @@ func (s *Store) Answers(ctx context.Context) error {
 // had one.
 func (s *Store) LastRelease(ctx context.Context) (time.Time, bool, error) {
 	var day sql.Null[pool.Day]
-	err := s.read(ctx, "looking for the last release", func(tx *sql.Tx) error {
+	err := s.read(ctx, "looking for the last release", func(tx *transaction) error {
 		return tx.QueryRowContext(ctx, "SELECT min(newest) FROM (SELECT max(day) AS newest FROM release GROUP BY community)").Scan(&day)
 	})
 	return day.V.Time(), err == nil && day.Valid, err

@@ -178,7 +178,7 @@ func TestAForgottenMemberLeavesNoTrace(t *testing.T) {
 func readStates(t *testing.T, s *Store) []pool.State {
 	t.Helper()
 	var states []pool.State
-	require.NoError(t, s.read(t.Context(), "test", func(tx *sql.Tx) (err error) {
+	require.NoError(t, s.read(t.Context(), "test", func(tx *transaction) (err error) {
 		states, err = readShows(t.Context(), tx, s.communityID(ann.Community))
 		return err
 	}))
@@ -331,7 +331,7 @@ func TestAReleaseFromTheFileIsTheReleaseFromMemory(t *testing.T) {
 	for month := range 9 {
 		require.NoError(t, s.Seed(t.Context(), ann.Community, sales[:120+month*14]))
 		day := (pool.MonthOf(2026, time.January) + pool.Month(month)).First()
-		require.NoError(t, s.write(t.Context(), "test", func(tx *sql.Tx) error {
+		require.NoError(t, s.write(t.Context(), "test", func(tx *transaction) error {
 			in := intake{}
 			records, since := []pool.Record(nil), make(map[string]pool.Day)
 			for r, joined := range in.records(t.Context(), tx, id) {

@@ -35,7 +35,7 @@ func releasedColumns() string {
 
 // records gives the records in the order in which they lie, which is that of their
 // makers, and with each the first day of its maker. What goes wrong is in err.
-func (in *intake) records(ctx context.Context, tx *sql.Tx, id []byte) iter.Seq2[pool.Record, pool.Day] {
+func (in *intake) records(ctx context.Context, tx *transaction, id []byte) iter.Seq2[pool.Record, pool.Day] {
 	return func(yield func(pool.Record, pool.Day) bool) {
 		shops, err := readShops(ctx, tx, id)
 		if err != nil {
@@ -91,7 +91,7 @@ func (in *intake) records(ctx context.Context, tx *sql.Tx, id []byte) iter.Seq2[
 }
 
 // readShops gives the shop of each maker who has one.
-func readShops(ctx context.Context, tx *sql.Tx, id []byte) (map[string]string, error) {
+func readShops(ctx context.Context, tx *transaction, id []byte) (map[string]string, error) {
 	rows, err := tx.QueryContext(ctx, "SELECT tag, shop FROM shop WHERE community = ?", id)
 	if err != nil {
 		return nil, err

@@ -114,7 +114,7 @@ func moving(t *testing.T, s *Store, how string) error {
 // bulk adds rows of random bytes, or takes them all away.
 func bulk(t *testing.T, s *Store, rows int) {
 	t.Helper()
-	err := s.writeAlone(t.Context(), "adding much", func(tx *sql.Tx) error {
+	err := s.writeAlone(t.Context(), "adding much", func(tx *transaction) error {
 		statement := `INSERT INTO question WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n WHERE i < ` + strconv.Itoa(rows) + `)
 			SELECT randomblob(32), 'ABCDEF', 4000000000, '"' || hex(randomblob(2000)) || '"' FROM n`
 		if rows == 0 {

@@ -30,7 +30,7 @@ type OwnDraft struct {
 // anybody else's.
 func (s *Store) Own(ctx context.Context, who Who) (Own, error) {
 	var own Own
-	err := s.read(ctx, "reading what is a member's own", func(tx *sql.Tx) error {
+	err := s.read(ctx, "reading what is a member's own", func(tx *transaction) error {
 		var c Consent
 		var given pool.Day
 		err := tx.QueryRowContext(ctx, "SELECT wording, given FROM consent WHERE member = ?", s.memberID(who)).Scan(&c.Wording, &given)
@@ -52,7 +52,7 @@ func (s *Store) Own(ctx context.Context, who Who) (Own, error) {
 	return own, err
 }
 
-func readDrafts(ctx context.Context, tx *sql.Tx, member []byte) ([]OwnDraft, error) {
+func readDrafts(ctx context.Context, tx *transaction, member []byte) ([]OwnDraft, error) {
 	rows, err := tx.QueryContext(ctx, "SELECT code, expires, "+saleColumns+" FROM draft WHERE "+draftOf+" ORDER BY expires, code", member)
 	if err != nil {
 		return nil, err

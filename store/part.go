@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"database/sql"
 	"errors"
 )
 
@@ -10,7 +9,7 @@ import (
 type part struct {
 	ctx   context.Context
 	alone bool // shares with nobody
-	f     func(tx *sql.Tx) error
+	f     func(tx *transaction) error
 	// err is what became of it, panicked what it panicked with.
 	err      error
 	panicked any
@@ -18,7 +17,7 @@ type part struct {
 	word chan bool
 }
 
-func newPart(ctx context.Context, alone bool, f func(tx *sql.Tx) error) *part {
+func newPart(ctx context.Context, alone bool, f func(tx *transaction) error) *part {
 	return &part{ctx: ctx, alone: alone, f: f, word: make(chan bool, 1)}
 }
 
@@ -56,7 +55,7 @@ func (c *committer) stand(p *part, first bool) {
 		if c.share.wrote {
 			c.undone()
 		}
-		p.err = errors.Join(p.err, rolledBack(c.tx.Rollback()))
+		p.err = errors.Join(p.err, c.tx.rollback())
 		c.tx = nil
 		p.word <- toGoOn
 		return
@@ -81,7 +80,7 @@ func (c *committer) stand(p *part, first bool) {
 // abandon ends a transaction that is lost with the part, and tells everybody in it.
 func (c *committer) abandon(with *part, err error) {
 	c.undone()
-	_ = c.tx.Rollback() // it may be gone already
+	_ = c.tx.rollback() // it may be gone already
 	c.tx = nil
 	tell(append(c.in, with), err)
 	c.in = nil

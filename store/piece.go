@@ -12,7 +12,7 @@ import (
 // A Book is one unchanging view of one member's job sheets. What it is asked for
 // it looks for under that member alone, so that a number is never another's.
 type Book struct {
-	tx    *sql.Tx
+	tx    *transaction
 	owner []byte
 	// tally is what is known of the ledger, for who has the turn at writing alone.
 	tally *tally
@@ -36,7 +36,7 @@ func (s *Store) sheetReceipt(w Who, delivery string) []byte {
 
 // ReadBook lets f look into the member's job sheets.
 func (s *Store) ReadBook(ctx context.Context, who Who, f func(b *Book) error) error {
-	return s.read(ctx, "reading job sheets", func(tx *sql.Tx) error {
+	return s.read(ctx, "reading job sheets", func(tx *transaction) error {
 		return f(&Book{tx: tx, owner: s.ownerID(who)})
 	})
 }
@@ -45,7 +45,7 @@ func (s *Store) ReadBook(ctx context.Context, who Who, f func(b *Book) error) er
 // what it took of lots is left in them again. A number the member has not is
 // ErrNotFound.
 func (s *Store) DeletePiece(ctx context.Context, who Who, delivery string, number int, now time.Time) error {
-	_, err := s.forget(ctx, who, delivery, now, func(tx *sql.Tx, owner []byte) (int, error) {
+	_, err := s.forget(ctx, who, delivery, now, func(tx *transaction, owner []byte) (int, error) {
 		gone, err := execute(ctx, tx, "DELETE FROM piece WHERE owner = ? AND number = ?", owner, number)
 		if err == nil && gone == 0 {
 			err = ErrNotFound
@@ -67,7 +67,7 @@ func (s *Store) DeletePiece(ctx context.Context, who Who, delivery string, numbe
 // WipeBook deletes all of the member's job sheets for good, once for a delivery,
 // and gives the number of entries. Where there is nothing it is ErrNotFound.
 func (s *Store) WipeBook(ctx context.Context, who Who, delivery string, now time.Time) (int, error) {
-	return s.forget(ctx, who, delivery, now, func(tx *sql.Tx, owner []byte) (int, error) {
+	return s.forget(ctx, who, delivery, now, func(tx *transaction, owner []byte) (int, error) {
 		if err := s.leaveLedger(ctx, tx, owner, now); err != nil {
 			return 0, err
 		}
@@ -85,8 +85,8 @@ func (s *Store) WipeBook(ctx context.Context, who Who, delivery string, now time
 
 // forget deletes something once for a delivery, out of the journal too, and gives
 // how many entries that were.
-func (s *Store) forget(ctx context.Context, who Who, delivery string, now time.Time, f func(tx *sql.Tx, owner []byte) (int, error)) (n int, err error) {
-	err = s.write(ctx, "deleting job sheets", func(tx *sql.Tx) error {
+func (s *Store) forget(ctx context.Context, who Who, delivery string, now time.Time, f func(tx *transaction, owner []byte) (int, error)) (n int, err error) {
+	err = s.write(ctx, "deleting job sheets", func(tx *transaction) error {
 		receipt, owner := s.sheetReceipt(who, delivery), s.ownerID(who)
 		number, again, err := done(ctx, tx, receipt)
 		if err != nil || again {

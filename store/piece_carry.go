@@ -3,7 +3,6 @@ package store
 import (
 	"cmp"
 	"context"
-	"database/sql"
 	"fmt"
 	"slices"
 	"time"
@@ -20,7 +19,7 @@ type Ledger struct {
 
 // Ledger gives all there is of the member's job sheets, what was undone too.
 func (s *Store) Ledger(ctx context.Context, who Who) (l Ledger, err error) {
-	err = s.read(ctx, "reading all job sheets", func(tx *sql.Tx) error {
+	err = s.read(ctx, "reading all job sheets", func(tx *transaction) error {
 		b := &Book{tx: tx, owner: s.ownerID(who)}
 		if l.NextEntry, l.NextPiece, l.NextLot, err = b.next(ctx); err != nil {
 			return err
@@ -50,7 +49,7 @@ func (b *Book) next(ctx context.Context) (entry, piece, lot int, err error) {
 // ErrConflict or a *price.ContradictionError, too many entries are ErrFull, and
 // nothing is taken in.
 func (s *Store) ImportLedger(ctx context.Context, who Who, delivery string, l Ledger, beside bool, now time.Time) (first int, err error) {
-	err = s.writeAlone(ctx, "importing job sheets", func(tx *sql.Tx) error {
+	err = s.writeAlone(ctx, "importing job sheets", func(tx *transaction) error {
 		b := &Book{tx: tx, owner: s.ownerID(who)}
 		receipt := s.sheetReceipt(who, delivery)
 		number, again, err := done(ctx, tx, receipt)

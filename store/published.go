@@ -18,7 +18,7 @@ func (s *Store) Published(ctx context.Context, community string) ([]pool.Line, e
 
 func (s *Store) readPublished(ctx context.Context, community string) ([]pool.Line, error) {
 	var lines []pool.Line
-	err := s.read(ctx, "reading release", func(tx *sql.Tx) error {
+	err := s.read(ctx, "reading release", func(tx *transaction) error {
 		id := s.communityID(community)
 		day, any, err := newestRelease(ctx, tx, id)
 		if err != nil || !any {
@@ -40,7 +40,7 @@ type Dated struct {
 // most so many: the log that anybody may read.
 func (s *Store) History(ctx context.Context, community string, cut pool.Cut, most int) ([]Dated, error) {
 	var list []Dated
-	err := s.read(ctx, "reading releases", func(tx *sql.Tx) error {
+	err := s.read(ctx, "reading releases", func(tx *transaction) error {
 		id := s.communityID(community)
 		rows, err := tx.QueryContext(ctx, `SELECT day, shown, reason, as_of, makers FROM published_line
 			WHERE community = ? AND cut = ? ORDER BY day DESC LIMIT ?`, id, string(cut), most)
@@ -63,7 +63,7 @@ func (s *Store) History(ctx context.Context, community string, cut pool.Cut, mos
 	return list, err
 }
 
-func readLines(ctx context.Context, tx *sql.Tx, id []byte, day pool.Day) ([]pool.Line, error) {
+func readLines(ctx context.Context, tx *transaction, id []byte, day pool.Day) ([]pool.Line, error) {
 	rows, err := tx.QueryContext(ctx, `SELECT cut, shown, reason, as_of, makers FROM published_line
 		WHERE community = ? AND day = ? ORDER BY cut`, id, int(day))
 	if err != nil {
@@ -87,7 +87,7 @@ func readLines(ctx context.Context, tx *sql.Tx, id []byte, day pool.Day) ([]pool
 	return lines, nil
 }
 
-func readFigures(ctx context.Context, tx *sql.Tx, id []byte, day pool.Day, cut pool.Cut) ([]pool.Published, error) {
+func readFigures(ctx context.Context, tx *transaction, id []byte, day pool.Day, cut pool.Cut) ([]pool.Published, error) {
 	rows, err := tx.QueryContext(ctx, `SELECT figure, shown, reason, as_of, makers, value, middle_low, middle_high, middle_as_of
 		FROM published_figure WHERE community = ? AND day = ? AND cut = ?`, id, int(day), string(cut))
 	if err != nil {
@@ -123,7 +123,7 @@ func readFigures(ctx context.Context, tx *sql.Tx, id []byte, day pool.Day, cut p
 
 // publish adds a release to the log. Of a cut that is not listed nothing is
 // said until it has been shown: that there are sales in it is itself news.
-func publish(ctx context.Context, tx *sql.Tx, id []byte, day pool.Day, states []pool.State, listed map[pool.Cut]bool) error {
+func publish(ctx context.Context, tx *transaction, id []byte, day pool.Day, states []pool.State, listed map[pool.Cut]bool) error {
 	if _, err := execute(ctx, tx, "INSERT INTO release (community, day) VALUES (?, ?)", id, int(day)); err != nil {
 		return err
 	}

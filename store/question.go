@@ -28,7 +28,7 @@ func (s *Store) SaveQuestion(ctx context.Context, who Who, delivery, code string
 	if code = plainCode(code); code == "" {
 		code = shortCode(s.keys.mac(members, "question code", who.Community, who.Member, delivery))
 	}
-	err = s.write(ctx, "saving question", func(tx *sql.Tx) error {
+	err = s.write(ctx, "saving question", func(tx *transaction) error {
 		if err := sweepQuestions(ctx, tx, now); err != nil {
 			return err
 		}
@@ -48,7 +48,7 @@ func (s *Store) SaveQuestion(ctx context.Context, who Who, delivery, code string
 // Question gives what the member told under the code, or ErrNotFound.
 func (s *Store) Question(ctx context.Context, who Who, code string, now time.Time) (map[string]string, error) {
 	var told map[string]string
-	err := s.read(ctx, "reading question", func(tx *sql.Tx) error {
+	err := s.read(ctx, "reading question", func(tx *transaction) error {
 		var text string
 		err := tx.QueryRowContext(ctx, "SELECT told FROM question WHERE member = ? AND code = ? AND expires > ?",
 			s.questionerID(who), plainCode(code), now.Unix()).Scan(&text)
@@ -64,7 +64,7 @@ func (s *Store) Question(ctx context.Context, who Who, code string, now time.Tim
 // one.
 func (s *Store) DropQuestions(ctx context.Context, who Who) (bool, error) {
 	var n int
-	err := s.write(ctx, "dropping questions", func(tx *sql.Tx) (err error) {
+	err := s.write(ctx, "dropping questions", func(tx *transaction) (err error) {
 		n, err = execute(ctx, tx, "DELETE FROM question WHERE member = ?", s.questionerID(who))
 		return err
 	})
@@ -84,7 +84,7 @@ func (s *Store) questionerID(w Who) []byte {
 // shortCode makes a code of a hash.
 func shortCode(mac []byte) string { return crockford.EncodeToString(mac)[:draftCodeLength] }
 
-func sweepQuestions(ctx context.Context, tx *sql.Tx, now time.Time) error {
+func sweepQuestions(ctx context.Context, tx *transaction, now time.Time) error {
 	_, err := tx.ExecContext(ctx, "DELETE FROM question WHERE expires <= ?", now.Unix())
 	return err
 }

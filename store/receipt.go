@@ -59,7 +59,7 @@ func (s *Store) settingsReceipt(w Who, delivery string) []byte {
 }
 
 // done gives the number a receipt was left with, and false when there is none.
-func done(ctx context.Context, tx *sql.Tx, receipt []byte) (int, bool, error) {
+func done(ctx context.Context, tx *transaction, receipt []byte) (int, bool, error) {
 	var number int
 	err := tx.QueryRowContext(ctx, "SELECT number FROM receipt WHERE receipt = ?", receipt).Scan(&number)
 	if errors.Is(err, sql.ErrNoRows) {
@@ -69,7 +69,7 @@ func done(ctx context.Context, tx *sql.Tx, receipt []byte) (int, bool, error) {
 }
 
 // doneEither is done for two receipts at once.
-func doneEither(ctx context.Context, tx *sql.Tx, a, b []byte) (numberA int, hasA bool, numberB int, hasB bool, err error) {
+func doneEither(ctx context.Context, tx *transaction, a, b []byte) (numberA int, hasA bool, numberB int, hasB bool, err error) {
 	rows, err := tx.QueryContext(ctx, "SELECT receipt = ?1, number FROM receipt WHERE receipt IN (?1, ?2)", a, b)
 	if err != nil {
 		return 0, false, 0, false, err
@@ -89,12 +89,12 @@ func doneEither(ctx context.Context, tx *sql.Tx, a, b []byte) (numberA int, hasA
 }
 
 // leave leaves a receipt.
-func leave(ctx context.Context, tx *sql.Tx, receipt []byte, number int, now time.Time) error {
+func leave(ctx context.Context, tx *transaction, receipt []byte, number int, now time.Time) error {
 	return leaveBy(ctx, tx, receipt, number, []byte{}, now)
 }
 
 // leaveBy leaves a receipt of what another delivery did.
-func leaveBy(ctx context.Context, tx *sql.Tx, receipt []byte, number int, by []byte, now time.Time) error {
+func leaveBy(ctx context.Context, tx *transaction, receipt []byte, number int, by []byte, now time.Time) error {
 	_, err := tx.ExecContext(ctx, `INSERT INTO receipt (receipt, number, expires, by) VALUES (?, ?, ?, ?)
 		ON CONFLICT DO UPDATE SET number = excluded.number, expires = excluded.expires, by = excluded.by`,
 		receipt, number, int(pool.DayAt(now))+receiptLife, by)

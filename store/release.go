@@ -20,7 +20,7 @@ func (s *Store) RunRelease(ctx context.Context, community string, day pool.Day, 
 	}
 	id := s.communityID(community)
 	defer s.published.clear()
-	err := s.writeAlone(ctx, "making release", func(tx *sql.Tx) error {
+	err := s.writeAlone(ctx, "making release", func(tx *transaction) error {
 		if _, err := s.ensureCommunity(ctx, tx, community); err != nil {
 			return err
 		}
@@ -47,7 +47,7 @@ func (s *Store) ReleaseDue(ctx context.Context, now time.Time) (ran int, err err
 	defer s.published.clear()
 	var failures error
 	for _, id := range due {
-		err := s.writeAlone(ctx, "making due release", func(tx *sql.Tx) error { return s.release(ctx, tx, id, day, s.rules) })
+		err := s.writeAlone(ctx, "making due release", func(tx *transaction) error { return s.release(ctx, tx, id, day, s.rules) })
 		if err != nil {
 			failures = errors.Join(failures, err)
 			continue
@@ -70,7 +70,7 @@ func (s *Store) ReleaseDue(ctx context.Context, now time.Time) (ran int, err err
 // due gives the communities without a release of the day.
 func (s *Store) due(ctx context.Context, day pool.Day) ([][]byte, error) {
 	var list [][]byte
-	err := s.read(ctx, "finding due releases", func(tx *sql.Tx) error {
+	err := s.read(ctx, "finding due releases", func(tx *transaction) error {
 		rows, err := tx.QueryContext(ctx, `SELECT community FROM community c
 			WHERE NOT EXISTS (SELECT 1 FROM release r WHERE r.community = c.community AND r.day >= ?)
 			AND (EXISTS (SELECT 1 FROM release r WHERE r.community = c.community)
@@ -91,7 +91,7 @@ func (s *Store) due(ctx context.Context, day pool.Day) ([][]byte, error) {
 }
 
 // release makes one release.
-func (s *Store) release(ctx context.Context, tx *sql.Tx, id []byte, day pool.Day, rules pool.Rules) error {
+func (s *Store) release(ctx context.Context, tx *transaction, id []byte, day pool.Day, rules pool.Rules) error {
 	newest, any, err := newestRelease(ctx, tx, id)
 	switch {
 	case err != nil:
@@ -130,7 +130,7 @@ func (s *Store) release(ctx context.Context, tx *sql.Tx, id []byte, day pool.Day
 	return s.expire(ctx, tx, in.leaving, in.expired)
 }
 
-func newestRelease(ctx context.Context, tx *sql.Tx, id []byte) (pool.Day, bool, error) {
+func newestRelease(ctx context.Context, tx *transaction, id []byte) (pool.Day, bool, error) {
 	var day sql.Null[int]
 	err := tx.QueryRowContext(ctx, "SELECT max(day) FROM release WHERE community = ?", id).Scan(&day)
 	return pool.Day(day.V), day.Valid, err

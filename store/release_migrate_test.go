@@ -3,7 +3,6 @@ package store
 import (
 	"bytes"
 	"context"
-	"database/sql"
 	"fmt"
 	"io/fs"
 	"path/filepath"
@@ -142,7 +141,7 @@ func TestWhatIsShownComesBackAsItWasWritten(t *testing.T) {
 		{show("days_to_sell", 5, 4), show("price", 4, 4), show("sold_to_asked", 5, 0), show("whole", 5, 5)}, // like an older one
 	} {
 		states := []pool.State{{Line: pool.Line{Cut: pool.Everything}, Shows: shows}, {Line: pool.Line{Cut: "region:coast"}, Shows: shows[:1]}}
-		require.NoError(t, s.write(t.Context(), "test", func(tx *sql.Tx) error { return writeShows(t.Context(), tx, id, states) }))
+		require.NoError(t, s.write(t.Context(), "test", func(tx *transaction) error { return writeShows(t.Context(), tx, id, states) }))
 		assert.Equal(t, states, readStates(t, s), "step %d", i+1)
 		var spare int
 		require.NoError(t, s.reader.QueryRowContext(t.Context(),

@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"database/sql"
 	"time"
 )
 
@@ -17,7 +16,7 @@ type goneSale struct {
 
 // removeSales deletes those sales of one maker that are so. A draft whose sale is gone is
 // still known as shared, and by what delivery.
-func (s *Store) removeSales(ctx context.Context, tx *sql.Tx, now time.Time, which string, args ...any) ([]goneSale, error) {
+func (s *Store) removeSales(ctx context.Context, tx *transaction, now time.Time, which string, args ...any) ([]goneSale, error) {
 	gone, err := s.deleteSales(ctx, tx, which, args...)
 	for _, one := range gone {
 		if err != nil {
@@ -32,7 +31,7 @@ func (s *Store) removeSales(ctx context.Context, tx *sql.Tx, now time.Time, whic
 
 // deleteSales deletes those sales of one maker that are so, and sees to it that their
 // numbers are not given again.
-func (s *Store) deleteSales(ctx context.Context, tx *sql.Tx, which string, args ...any) (gone []goneSale, err error) {
+func (s *Store) deleteSales(ctx context.Context, tx *transaction, which string, args ...any) (gone []goneSale, err error) {
 	rows, err := tx.QueryContext(ctx, "DELETE FROM record WHERE "+which+" RETURNING tag, number, code_hash, receipt", args...)
 	if err != nil {
 		return nil, err

@@ -232,7 +232,7 @@ func TestAReceiptThatIsOlderThanTheUpdateIsGoodUntilItEnds(t *testing.T) {
 
 // together holds the turn until so many writes wait, and gives what each was told. One
 // that panics is told errTried.
-func writeTogether(t *testing.T, s *Store, writes ...func(tx *sql.Tx) error) []error {
+func writeTogether(t *testing.T, s *Store, writes ...func(tx *transaction) error) []error {
 	t.Helper()
 	let := holdTurn(t, s)
 	errs := make([]error, len(writes))
@@ -265,13 +265,13 @@ func TestAWriteThatWasCertainAndFailsIsToldToAllWhoShareIt(t *testing.T) {
 			_, err := s.WriteBook(t.Context(), ann, "0", march, func(*Book) (price.Entry, error) { return opened, nil })
 			require.NoError(t, err)
 			require.NotEmpty(t, s.tallies)
-			line := func(by int) func(tx *sql.Tx) error {
-				return func(tx *sql.Tx) error {
+			line := func(by int) func(tx *transaction) error {
+				return func(tx *transaction) error {
 					_, err := tryWrite(t.Context(), tx, by)
 					return err
 				}
 			}
-			errs := writeTogether(t, s, line(1), line(2), func(tx *sql.Tx) error {
+			errs := writeTogether(t, s, line(1), line(2), func(tx *transaction) error {
 				s.commits.certain()
 				if err := line(3)(tx); err != nil {
 					return err
@@ -292,8 +292,8 @@ func TestAWriteThatWasCertainAndFailsIsToldToAllWhoShareIt(t *testing.T) {
 func TestAFirstStatementThatIsRefusedHurtsNobodyElse(t *testing.T) {
 	t.Parallel()
 	s := tried(t)
-	line := func(by int) func(tx *sql.Tx) error {
-		return func(tx *sql.Tx) error {
+	line := func(by int) func(tx *transaction) error {
+		return func(tx *transaction) error {
 			s.commits.certain()
 			_, err := tryWrite(t.Context(), tx, by)
 			return err
@@ -323,7 +323,7 @@ func TestALostCommitIsForgotten(t *testing.T) {
 	go func() { _, err := enter("1", worked); told <- err }()
 	waitFor(t, s, 1)
 	go func() {
-		told <- s.write(context.Background(), "trying", func(tx *sql.Tx) error {
+		told <- s.write(context.Background(), "trying", func(tx *transaction) error {
 			if _, err := tx.ExecContext(ctx, "PRAGMA defer_foreign_keys = ON"); err != nil {
 				return err
 			}

@@ -1,7 +1,6 @@
 package store
 
 import (
-	"database/sql"
 	"fmt"
 	"io/fs"
 	"os"
@@ -29,7 +28,7 @@ func TestAReleaseThatWasKilledIsMadeAtTheNextStart(t *testing.T) {
 	may := time.Date(2026, time.May, 1, 6, 0, 0, 0, time.UTC)
 	folder := t.TempDir()
 	killed := Config{Path: filepath.Join(folder, "tallystick.db"), KeysPath: filepath.Join(filepath.Dir(path), "tallystick.keys")}
-	require.NoError(t, s.write(t.Context(), "test", func(tx *sql.Tx) error {
+	require.NoError(t, s.write(t.Context(), "test", func(tx *transaction) error {
 		require.NoError(t, s.release(t.Context(), tx, s.communityID(ann.Community), pool.DayAt(may), s.rules))
 		for _, beside := range []string{"", "-wal"} {
 			content, err := os.ReadFile(path + beside)

@@ -57,7 +57,7 @@ func (s *Store) OpenRoom(ctx context.Context, who Who, delivery string, r Room, 
 	if err != nil {
 		return Room{}, fmt.Errorf("writing card: %w", err)
 	}
-	err = s.touch(ctx, "opening room", now, func(tx *sql.Tx) error {
+	err = s.touch(ctx, "opening room", now, func(tx *transaction) error {
 		if _, err := s.ensureCommunity(ctx, tx, who.Community); err != nil {
 			return err
 		}
@@ -105,7 +105,7 @@ func (s *Store) OpenRoom(ctx context.Context, who Who, delivery string, r Room, 
 // Room gives a room of the community as it stands now, closed if its time is over.
 // One that is not there, or no longer, is ErrNotFound.
 func (s *Store) Room(ctx context.Context, who Who, code string, now time.Time) (r Room, err error) {
-	err = s.touch(ctx, "reading room", now, func(tx *sql.Tx) (err error) {
+	err = s.touch(ctx, "reading room", now, func(tx *transaction) (err error) {
 		r, err = s.readRoom(ctx, tx, who, code)
 		return err
 	})
@@ -116,7 +116,7 @@ func (s *Store) Room(ctx context.Context, who Who, code string, now time.Time) (
 // takes no answer and is given back as it is; the asker's is ErrOwnRoom, and a
 // change more than RoomChanges an ErrConflict.
 func (s *Store) AnswerRoom(ctx context.Context, who Who, code string, price pool.Micros, now time.Time) (r Room, err error) {
-	err = s.touch(ctx, "answering room", now, func(tx *sql.Tx) (err error) {
+	err = s.touch(ctx, "answering room", now, func(tx *transaction) (err error) {
 		if r, err = s.readRoom(ctx, tx, who, code); err != nil || r.Closed {
 			return err
 		}
@@ -142,7 +142,7 @@ func (s *Store) AnswerRoom(ctx context.Context, who Who, code string, price pool
 // CloseRoom closes the member's own room before its time. Closing it twice does no
 // harm; a room of somebody else is ErrNotFound.
 func (s *Store) CloseRoom(ctx context.Context, who Who, code string, now time.Time) (r Room, err error) {
-	err = s.touch(ctx, "closing room", now, func(tx *sql.Tx) (err error) {
+	err = s.touch(ctx, "closing room", now, func(tx *transaction) (err error) {
 		if r, err = s.readRoom(ctx, tx, who, code); err != nil || r.Closed {
 			return err
 		}
@@ -162,7 +162,7 @@ func (s *Store) CloseRoom(ctx context.Context, who Who, code string, now time.Ti
 }
 
 // readRoom reads a room with the figures of its answers.
-func (s *Store) readRoom(ctx context.Context, tx *sql.Tx, who Who, code string) (Room, error) {
+func (s *Store) readRoom(ctx context.Context, tx *transaction, who Who, code string) (Room, error) {
 	r := Room{Code: plainCode(code)}
 	community := s.communityID(who.Community)
 	var asker []byte
@@ -192,7 +192,7 @@ func (s *Store) readRoom(ctx context.Context, tx *sql.Tx, who Who, code string) 
 	return r, err
 }
 
-func readAnswers(ctx context.Context, tx *sql.Tx, community []byte, code string) ([]pool.Micros, error) {
+func readAnswers(ctx context.Context, tx *transaction, community []byte, code string) ([]pool.Micros, error) {
 	rows, err := tx.QueryContext(ctx, "SELECT price FROM room_answer WHERE community = ? AND code = ? ORDER BY price", community, code)
 	if err != nil {
 		return nil, err

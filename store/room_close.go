@@ -12,7 +12,7 @@ import (
 // over. It gives the number of rooms closed, and wants to be called at the start
 // and every hour or so; a room is also closed by whoever next looks at it.
 func (s *Store) CloseRooms(ctx context.Context, now time.Time) (closed int, err error) {
-	err = s.write(ctx, "closing rooms", func(tx *sql.Tx) error {
+	err = s.write(ctx, "closing rooms", func(tx *transaction) error {
 		closed, err = closeDue(ctx, tx, now)
 		return errors.Join(err, sweepQuestions(ctx, tx, now))
 	})
@@ -24,10 +24,10 @@ func (s *Store) CloseRooms(ctx context.Context, now time.Time) (closed int, err 
 }
 
 // touch does f after the rooms that are due are closed.
-func (s *Store) touch(ctx context.Context, doing string, now time.Time, f func(tx *sql.Tx) error) error {
+func (s *Store) touch(ctx context.Context, doing string, now time.Time, f func(tx *transaction) error) error {
 	closed := 0
 	var refused error
-	err := s.write(ctx, doing, func(tx *sql.Tx) (err error) {
+	err := s.write(ctx, doing, func(tx *transaction) (err error) {
 		if closed, err = closeDue(ctx, tx, now); err != nil {
 			return err
 		}
@@ -45,7 +45,7 @@ func (s *Store) touch(ctx context.Context, doing string, now time.Time, f func(t
 }
 
 // closeDue closes the rooms whose time is over.
-func closeDue(ctx context.Context, tx *sql.Tx, now time.Time) (int, error) {
+func closeDue(ctx context.Context, tx *transaction, now time.Time) (int, error) {
 	if _, err := execute(ctx, tx, "DELETE FROM room WHERE closed = 1 AND closes <= ?", now.Add(-roomLife).Unix()); err != nil {
 		return 0, err
 	}
@@ -73,7 +73,7 @@ func closeDue(ctx context.Context, tx *sql.Tx, now time.Time) (int, error) {
 }
 
 // closeRoom keeps the last figures, rounded, and deletes the single answers.
-func closeRoom(ctx context.Context, tx *sql.Tx, community []byte, code string, now time.Time) error {
+func closeRoom(ctx context.Context, tx *transaction, community []byte, code string, now time.Time) error {
 	answers, err := readAnswers(ctx, tx, community, code)
 	if err != nil {
 		return err
@@ -95,7 +95,7 @@ func closeRoom(ctx context.Context, tx *sql.Tx, community []byte, code string, n
 // anything.
 func (s *Store) DropRooms(ctx context.Context, who Who) (bool, error) {
 	n := 0
-	err := s.write(ctx, "dropping rooms", func(tx *sql.Tx) error {
+	err := s.write(ctx, "dropping rooms", func(tx *transaction) error {
 		asked, err := execute(ctx, tx, "DELETE FROM room WHERE asker = ?", s.askerID(who))
 		if err != nil {
 			return err

@@ -83,14 +83,14 @@ func scanSale(scan func(...any) error, before ...any) (Sale, error) {
 // Sales gives the member's own shared sales in order of number.
 func (s *Store) Sales(ctx context.Context, who Who) ([]SharedSale, error) {
 	var list []SharedSale
-	err := s.read(ctx, "reading own sales", func(tx *sql.Tx) (err error) {
+	err := s.read(ctx, "reading own sales", func(tx *transaction) (err error) {
 		list, err = readSales(ctx, tx, s.tag(who))
 		return err
 	})
 	return list, err
 }
 
-func readSales(ctx context.Context, tx *sql.Tx, tag []byte) ([]SharedSale, error) {
+func readSales(ctx context.Context, tx *transaction, tag []byte) ([]SharedSale, error) {
 	rows, err := tx.QueryContext(ctx, "SELECT number, "+saleColumns+" FROM record WHERE tag = ? ORDER BY number", tag)
 	if err != nil {
 		return nil, err

@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"database/sql"
 	"fmt"
 	"strconv"
 
@@ -23,7 +22,7 @@ type SeedSale struct {
 // release sees no change. In a community that is not for practice it is
 // ErrConflict: invented and real prices never mix.
 func (s *Store) Seed(ctx context.Context, community string, sales []SeedSale) error {
-	return s.writeAlone(ctx, "seeding", func(tx *sql.Tx) error {
+	return s.writeAlone(ctx, "seeding", func(tx *transaction) error {
 		settings, err := s.ensureCommunity(ctx, tx, community)
 		if err != nil {
 			return err
@@ -46,7 +45,7 @@ func (s *Store) Seed(ctx context.Context, community string, sales []SeedSale) er
 	})
 }
 
-func (s *Store) seedOne(ctx context.Context, tx *sql.Tx, community string, one SeedSale, number int) error {
+func (s *Store) seedOne(ctx context.Context, tx *transaction, community string, one SeedSale, number int) error {
 	tag := s.seedTag(community, one.Maker)
 	if err := contribute(ctx, tx, tag, s.communityID(community), one.Since, true); err != nil {
 		return err

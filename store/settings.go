@@ -63,7 +63,7 @@ func (s *Settings) amounts() map[string]**Amount {
 // What it points at is not to be changed.
 func (s *Store) Settings(ctx context.Context, who Who) (Settings, error) {
 	settings, err := s.settings.get(who, func() (settings Settings, err error) {
-		err = s.read(ctx, "reading settings", func(tx *sql.Tx) (err error) {
+		err = s.read(ctx, "reading settings", func(tx *transaction) (err error) {
 			settings, err = readSettings(ctx, tx, s.memberID(who))
 			return err
 		})
@@ -78,7 +78,7 @@ func (s *Store) Settings(ctx context.Context, who Who) (Settings, error) {
 // on, and nothing is kept then. More venues than VenueLimit are an ErrConflict.
 func (s *Store) ChangeSettings(ctx context.Context, who Who, delivery string, now time.Time, change func(*Settings) error) error {
 	defer s.settings.forget(who)
-	return s.write(ctx, "changing settings", func(tx *sql.Tx) error {
+	return s.write(ctx, "changing settings", func(tx *transaction) error {
 		receipt := s.settingsReceipt(who, delivery)
 		if _, again, err := done(ctx, tx, receipt); err != nil || again {
 			return err
@@ -105,7 +105,7 @@ func (s *Store) ChangeSettings(ctx context.Context, who Who, delivery string, no
 func (s *Store) DropSettings(ctx context.Context, who Who) (bool, error) {
 	defer s.settings.forget(who)
 	var n int
-	err := s.write(ctx, "dropping settings", func(tx *sql.Tx) (err error) {
+	err := s.write(ctx, "dropping settings", func(tx *transaction) (err error) {
 		n, err = execute(ctx, tx, "DELETE FROM setting WHERE member = ?", s.memberID(who))
 		return err
 	})
@@ -116,7 +116,7 @@ func (s *Store) DropSettings(ctx context.Context, who Who) (bool, error) {
 	return n > 0, nil
 }
 
-func readSettings(ctx context.Context, tx *sql.Tx, member []byte) (Settings, error) {
+func readSettings(ctx context.Context, tx *transaction, member []byte) (Settings, error) {
 	var s Settings
 	var currency, units, deliveryCurrency, deliveryPer sql.NullString
 	var tape, tax, haggle, delivery sql.NullInt64
@@ -140,7 +140,7 @@ func readSettings(ctx context.Context, tx *sql.Tx, member []byte) (Settings, err
 	return s, readVenues(ctx, tx, member, &s)
 }
 
-func readAmounts(ctx context.Context, tx *sql.Tx, member []byte, s *Settings) error {
+func readAmounts(ctx context.Context, tx *transaction, member []byte, s *Settings) error {
 	rows, err := tx.QueryContext(ctx, "SELECT name, minor, currency FROM setting_amount WHERE member = ?", member)
 	if err != nil {
 		return err
@@ -157,7 +157,7 @@ func readAmounts(ctx context.Context, tx *sql.Tx, member []byte, s *Settings) er
 	})
 }
 
-func readVenues(ctx context.Context, tx *sql.Tx, member []byte, s *Settings) error {
+func readVenues(ctx context.Context, tx *transaction, member []byte, s *Settings) error {
 	rows, err := tx.QueryContext(ctx, `SELECT name, fee, fee_on_tax, share, fixed, fixed_currency
 		FROM venue WHERE member = ? ORDER BY name`, member)
 	if err != nil {
@@ -177,7 +177,7 @@ func readVenues(ctx context.Context, tx *sql.Tx, member []byte, s *Settings) err
 }
 
 // writeSettings replaces all there is of the member.
-func writeSettings(ctx context.Context, tx *sql.Tx, member []byte, s Settings) error {
+func writeSettings(ctx context.Context, tx *transaction, member []byte, s Settings) error {
 	if _, err := tx.ExecContext(ctx, "DELETE FROM setting WHERE member = ?", member); err != nil {
 		return err
 	}

@@ -32,7 +32,7 @@ type Shared struct {
 func (s *Store) Consent(ctx context.Context, who Who) (Consent, bool, error) {
 	var c Consent
 	var given pool.Day
-	err := s.read(ctx, "reading consent", func(tx *sql.Tx) error {
+	err := s.read(ctx, "reading consent", func(tx *transaction) error {
 		return tx.QueryRowContext(ctx, "SELECT wording, given FROM consent WHERE member = ?", s.memberID(who)).
 			Scan(&c.Wording, &given)
 	})
@@ -46,7 +46,7 @@ func (s *Store) Consent(ctx context.Context, who Who) (Consent, bool, error) {
 // OptIn notes that the member agrees to the wording, before any sale is shared.
 func (s *Store) OptIn(ctx context.Context, who Who, wording int, now time.Time) error {
 	member, tag := s.memberID(who), s.tag(who)
-	return s.write(ctx, "noting consent", func(tx *sql.Tx) error {
+	return s.write(ctx, "noting consent", func(tx *transaction) error {
 		s.makers.drop(tag)
 		return agree(ctx, tx, member, wording, now)
 	})
@@ -61,7 +61,7 @@ func (s *Store) ShareDraft(ctx context.Context, who Who, delivery, code string, 
 	// Hashed before the turn comes, so that nobody waits for it.
 	by := s.sharer(who, delivery, code)
 	shared := Shared{Withdrawal: by.withdrawal}
-	err := s.write(ctx, "sharing sale", func(tx *sql.Tx) (err error) {
+	err := s.write(ctx, "sharing sale", func(tx *transaction) (err error) {
 		ctx := context.WithoutCancel(ctx) // short, and watching a context costs more
 		shared.Number, err = s.shareDraft(ctx, tx, by, wording, now)
 		if errors.Is(err, errNoDraft) { // it may have been shared
@@ -76,7 +76,7 @@ func (s *Store) ShareDraft(ctx context.Context, who Who, delivery, code string, 
 }
 
 // agree notes the wording agreed to, if it is another than before.
-func agree(ctx context.Context, tx *sql.Tx, member []byte, wording int, now time.Time) error {
+func agree(ctx context.Context, tx *transaction, member []byte, wording int, now time.Time) error {
 	_, err := tx.ExecContext(ctx, `INSERT INTO consent (member, wording, given) VALUES (?, ?, ?)
 		ON CONFLICT DO UPDATE SET wording = excluded.wording, given = excluded.given WHERE wording <> excluded.wording`,
 		member, wording, int(pool.DayAt(now)))
@@ -84,7 +84,7 @@ func agree(ctx context.Context, tx *sql.Tx, member []byte, wording int, now time
 }
 
 // contribute makes the maker known from the day, if it was not.
-func contribute(ctx context.Context, tx *sql.Tx, tag, community []byte, since pool.Day, seeded bool) error {
+func contribute(ctx context.Context, tx *transaction, tag, community []byte, since pool.Day, seeded bool) error {
 	_, err := tx.ExecContext(ctx, `INSERT INTO contributor (tag, community, since, seeded) VALUES (?, ?, ?, ?)
 		ON CONFLICT DO NOTHING`, tag, community, int(since), seeded)
 	return err
@@ -114,7 +114,7 @@ func randomID() int64 {
 // recordID makes an id above zero of eight bytes.
 func recordID(random []byte) int64 { return max(1, int64(binary.BigEndian.Uint64(random)>>1)) }
 
-func insertRecord(ctx context.Context, tx *sql.Tx, id int64, tag []byte, number int, codeHash []byte, sale Sale) error {
+func insertRecord(ctx context.Context, tx *transaction, id int64, tag []byte, number int, codeHash []byte, sale Sale) error {
 	row := append([]any{id, tag, number, codeHash}, sale.columns()...)
 	_, err := tx.ExecContext(ctx, "INSERT INTO record (id, tag, number, code_hash, "+saleColumns+
 		") VALUES (?, ?, ?, ?, "+saleMarks+")", row...)

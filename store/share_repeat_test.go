@@ -64,7 +64,7 @@ func TestASaleKnowsItsDeliveryAlsoWhenItIsGone(t *testing.T) {
 			require.NoError(t, remove(d, shared))
 			d.whole(func() {
 				d.again(ann, "last", code, shared)
-				require.NoError(t, d.write(t.Context(), "looking", func(tx *sql.Tx) error {
+				require.NoError(t, d.write(t.Context(), "looking", func(tx *transaction) error {
 					for who, want := range map[Who]bool{ann: true, elsewhere: false} {
 						taken, err := d.draftCodeTaken(t.Context(), tx, who, code)
 						require.NoError(t, err)
@@ -242,7 +242,7 @@ func TestAMakerIsRememberedAsTheyAre(t *testing.T) {
 	s, _ := inside(t)
 	shareNow(t, s, ann, "1", stool(100))
 	require.Equal(t, makers{string(s.tag(ann)): {next: 2, wording: 1}}, s.makers)
-	require.ErrorIs(t, s.write(t.Context(), "trying", func(tx *sql.Tx) error {
+	require.ErrorIs(t, s.write(t.Context(), "trying", func(tx *transaction) error {
 		by := s.sharer(ann, "lost", "")
 		code, err := s.freeDraftCode(t.Context(), tx, ann)
 		require.NoError(t, err)

@@ -32,7 +32,7 @@ func (s *Store) sharer(who Who, delivery, code string) sharer {
 var errNoDraft = errors.New("no such draft")
 
 // shareDraft is ShareDraft for who has the turn at writing.
-func (s *Store) shareDraft(ctx context.Context, tx *sql.Tx, by sharer, wording int, now time.Time) (number int, err error) {
+func (s *Store) shareDraft(ctx context.Context, tx *transaction, by sharer, wording int, now time.Time) (number int, err error) {
 	number, err = s.admitSale(ctx, tx, by, wording, now)
 	if err != nil {
 		return 0, err
@@ -56,7 +56,7 @@ func (s *Store) shareDraft(ctx context.Context, tx *sql.Tx, by sharer, wording i
 
 // admitSale sees to all that has to be before a sale of the maker is written, and gives
 // its number. Where the draft is not there it may say so.
-func (s *Store) admitSale(ctx context.Context, tx *sql.Tx, by sharer, wording int, now time.Time) (number int, err error) {
+func (s *Store) admitSale(ctx context.Context, tx *transaction, by sharer, wording int, now time.Time) (number int, err error) {
 	if m, known := s.makers[string(by.tag)]; known && m.wording == wording && m.next <= SaleLimit {
 		s.commits.certain()
 		return m.next, nil
@@ -94,7 +94,7 @@ type sharing struct {
 	next, wording int
 }
 
-func (s *Store) lookAt(ctx context.Context, tx *sql.Tx, by sharer, now time.Time) (as sharing, err error) {
+func (s *Store) lookAt(ctx context.Context, tx *transaction, by sharer, now time.Time) (as sharing, err error) {
 	err = tx.QueryRowContext(ctx, `SELECT EXISTS (SELECT 1 FROM draft WHERE `+draftOf+` AND code = ?2 AND expires > ?3),
 		EXISTS (SELECT 1 FROM contributor WHERE tag = ?4),
 		`+nextNumber+`,
@@ -105,7 +105,7 @@ func (s *Store) lookAt(ctx context.Context, tx *sql.Tx, by sharer, now time.Time
 
 // salesWithin refuses one more sale than is kept. Numbers are given upwards, so that
 // the next one bounds how many there are without counting.
-func salesWithin(ctx context.Context, tx *sql.Tx, tag []byte, next int) error {
+func salesWithin(ctx context.Context, tx *transaction, tag []byte, next int) error {
 	if next <= SaleLimit {
 		return nil
 	}
@@ -121,7 +121,7 @@ func salesWithin(ctx context.Context, tx *sql.Tx, tag []byte, next int) error {
 // that another one shared is an *AlreadyShared, and one that was never shared ErrNotFound.
 // The sale itself knows, or what it left when it was withdrawn; of the sales of before
 // migration 7 there are receipts.
-func (s *Store) sharedBefore(ctx context.Context, tx *sql.Tx, by sharer, delivery string) (shared Shared, err error) {
+func (s *Store) sharedBefore(ctx context.Context, tx *transaction, by sharer, delivery string) (shared Shared, err error) {
 	byDelivery := s.shareReceipt(by.Who, delivery)
 	var again, old bool
 	err = tx.QueryRowContext(ctx, `SELECT number, receipt = ?3 AS again, 0 AS old FROM record WHERE tag = ?1 AND code_hash = ?2

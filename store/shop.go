@@ -2,14 +2,13 @@ package store
 
 import (
 	"context"
-	"database/sql"
 )
 
 // JoinShop says that the member shares a shop with everybody in the community who
 // says the same word: from the next release on they count as one maker. The word
 // is not kept, only its hash.
 func (s *Store) JoinShop(ctx context.Context, who Who, word string) error {
-	return s.write(ctx, "joining shop", func(tx *sql.Tx) error {
+	return s.write(ctx, "joining shop", func(tx *transaction) error {
 		if _, err := s.ensureCommunity(ctx, tx, who.Community); err != nil {
 			return err
 		}
@@ -21,7 +20,7 @@ func (s *Store) JoinShop(ctx context.Context, who Who, word string) error {
 
 // LeaveShop says that the member counts alone again; ErrNotFound when they do.
 func (s *Store) LeaveShop(ctx context.Context, who Who) error {
-	return s.write(ctx, "leaving shop", func(tx *sql.Tx) error {
+	return s.write(ctx, "leaving shop", func(tx *transaction) error {
 		n, err := execute(ctx, tx, "DELETE FROM shop WHERE tag = ?", s.tag(who))
 		if err == nil && n == 0 {
 			return ErrNotFound

@@ -11,7 +11,7 @@ import (
 
 // readShows gives what each cut last showed and of whom. The lines of the states
 // are not read: the next release does not look at them.
-func readShows(ctx context.Context, tx *sql.Tx, id []byte) ([]pool.State, error) {
+func readShows(ctx context.Context, tx *transaction, id []byte) ([]pool.State, error) {
 	entries, err := readLedgers(ctx, tx, id)
 	if err != nil {
 		return nil, err
@@ -45,7 +45,7 @@ type ledgerKey struct {
 	series pool.Series
 }
 
-func readLedgers(ctx context.Context, tx *sql.Tx, id []byte) (map[ledgerKey][]pool.Entry, error) {
+func readLedgers(ctx context.Context, tx *transaction, id []byte) (map[ledgerKey][]pool.Entry, error) {
 	rows, err := tx.QueryContext(ctx, "SELECT cut, series, entries FROM ledger WHERE community = ?", id)
 	if err != nil {
 		return nil, err
@@ -90,7 +90,7 @@ func unpacked(all string) []pool.Entry {
 
 // writeShows replaces what the cuts last showed. A show that is only kept has its
 // ledger in the file already.
-func writeShows(ctx context.Context, tx *sql.Tx, id []byte, states []pool.State) error {
+func writeShows(ctx context.Context, tx *transaction, id []byte, states []pool.State) error {
 	kept, err := readKept(ctx, tx, id)
 	if err != nil {
 		return err
@@ -139,7 +139,7 @@ type keptShow struct {
 	ownLedger bool
 }
 
-func readKept(ctx context.Context, tx *sql.Tx, id []byte) (map[ledgerKey]keptShow, error) {
+func readKept(ctx context.Context, tx *transaction, id []byte) (map[ledgerKey]keptShow, error) {
 	rows, err := tx.QueryContext(ctx, "SELECT cut, series, as_of, like_series = '' FROM show WHERE community = ?", id)
 	if err != nil {
 		return nil, err

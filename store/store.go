@@ -234,16 +234,16 @@ func (s *Store) Vacuum(ctx context.Context) error {
 
 // write does all of f or nothing. When it gives no error, what f did is on the disk.
 // Writes that come at the same time share a transaction, so f does not take long.
-func (s *Store) write(ctx context.Context, doing string, f func(tx *sql.Tx) error) error {
+func (s *Store) write(ctx context.Context, doing string, f func(tx *transaction) error) error {
 	return s.commit(ctx, doing, false, f)
 }
 
 // writeAlone is write for an f that takes long: its transaction is its own.
-func (s *Store) writeAlone(ctx context.Context, doing string, f func(tx *sql.Tx) error) error {
+func (s *Store) writeAlone(ctx context.Context, doing string, f func(tx *transaction) error) error {
 	return s.commit(ctx, doing, true, f)
 }
 
-func (s *Store) commit(ctx context.Context, doing string, alone bool, f func(tx *sql.Tx) error) (err error) {
+func (s *Store) commit(ctx context.Context, doing string, alone bool, f func(tx *transaction) error) (err error) {
 	defer func() { err = s.trouble(err) }()
 	if err := s.trial.altered(s.path); err != nil {
 		return err
@@ -252,23 +252,15 @@ func (s *Store) commit(ctx context.Context, doing string, alone bool, f func(tx 
 }
 
 // read gives f one unchanging view of the database.
-func (s *Store) read(ctx context.Context, doing string, f func(tx *sql.Tx) error) (err error) {
+func (s *Store) read(ctx context.Context, doing string, f func(tx *transaction) error) (err error) {
 	defer func() { err = s.trouble(err) }()
 	if err := s.trial.altered(s.path); err != nil {
 		return err
 	}
-	tx, err := s.reader.BeginTx(ctx, &sql.TxOptions{ReadOnly: true})
+	tx, err := beginRead(ctx, s.reader)
 	if err != nil {
 		return failed(doing, err)
 	}
-	return failed(doing, errors.Join(f(tx), rolledBack(tx.Rollback())))
-}
-
-// rolledBack is nil when the transaction was over already, as it is when its
-// context was.
-func rolledBack(err error) error {
-	if errors.Is(err, sql.ErrTxDone) {
-		return nil
-	}
-	return err
+	defer func() { err = failed(doing, errors.Join(err, tx.rollback())) }() // also where f panics
+	return f(tx)
 }

@@ -74,7 +74,7 @@ func TestAReaderInTheWayOfACheckpointLeavesAFileThatIsKnownToBeSound(t *testing.
 	bulk(t, s, 50)
 	require.NoError(t, moving(t, s, "TRUNCATE"))
 	bulk(t, s, 20)
-	reader, err := s.reader.BeginTx(t.Context(), &sql.TxOptions{ReadOnly: true})
+	reader, err := beginRead(t.Context(), s.reader)
 	require.NoError(t, err)
 	var rows int
 	require.NoError(t, reader.QueryRowContext(t.Context(), "SELECT count(*) FROM question").Scan(&rows))
@@ -86,7 +86,7 @@ func TestAReaderInTheWayOfACheckpointLeavesAFileThatIsKnownToBeSound(t *testing.
 	}
 	require.NoError(t, reader.QueryRowContext(t.Context(), "SELECT count(*) FROM question").Scan(&rows))
 	assert.Equal(t, 70, rows, "the reader reads what it read")
-	require.NoError(t, reader.Rollback())
+	require.NoError(t, reader.rollback())
 	require.NoError(t, moving(t, s, "PASSIVE"))
 	momentOf(t, s).isSound(t, "when the reader is gone", 5)
 }
@@ -113,12 +113,12 @@ func TestWhatWasTakenBackInTheJournalAccusesNobody(t *testing.T) {
 	t.Parallel()
 	s, _ := inside(t)
 	shareNow(t, s, ann, "1", stool(100))
-	tx, err := s.writer.BeginTx(t.Context(), nil)
+	tx, err := beginWrite(t.Context(), s.writer, nil)
 	require.NoError(t, err)
 	_, err = tx.ExecContext(t.Context(), `INSERT INTO question WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n WHERE i < 2000)
 		SELECT randomblob(32), 'ABCDEF', 4000000000, '"' || hex(randomblob(2000)) || '"' FROM n`)
 	require.NoError(t, err)
-	require.NoError(t, tx.Rollback())
+	require.NoError(t, tx.rollback())
 	require.Greater(t, len(momentOf(t, s)["-wal"]), 4<<20, "it did not fit into memory")
 	for i := range 3 {
 		momentOf(t, s).isSound(t, "after it was taken back", i+1)

@@ -27,7 +27,7 @@ func (s *Store) sweep(ctx context.Context, now time.Time) error {
 			"DELETE FROM receipt WHERE receipt > ? AND receipt <= ? AND expires <= ?", int64(pool.DayAt(now)), []byte{}, lastHash},
 	} {
 		for at := one.first; at != nil; {
-			err := s.write(ctx, "forgetting what is over", func(tx *sql.Tx) error {
+			err := s.write(ctx, "forgetting what is over", func(tx *transaction) error {
 				var next any
 				last := false
 				err := tx.QueryRowContext(ctx, one.end, at, sweepSlice).Scan(&next)

@@ -77,7 +77,7 @@ func (k tallies) keep(owner []byte, t *tally) {
 }
 
 // book is the member's book for who has the turn at writing.
-func (s *Store) book(ctx context.Context, tx *sql.Tx, owner []byte) (*Book, error) {
+func (s *Store) book(ctx context.Context, tx *transaction, owner []byte) (*Book, error) {
 	t, there := s.tallies[string(owner)]
 	if !there {
 		var err error
@@ -89,7 +89,7 @@ func (s *Store) book(ctx context.Context, tx *sql.Tx, owner []byte) (*Book, erro
 	return &Book{tx: tx, owner: owner, tally: t, certain: s.commits.certain}, nil
 }
 
-func (s *Store) readTally(ctx context.Context, tx *sql.Tx, owner []byte) (*tally, error) {
+func (s *Store) readTally(ctx context.Context, tx *transaction, owner []byte) (*tally, error) {
 	t := &tally{next: 1, nextPiece: 1, nextLot: 1, lastPiece: -1, kept: true, newest: make([]stamp, 0, newestHeld)}
 	err := tx.QueryRowContext(ctx, "SELECT next_entry, next_piece, next_lot, receipts_until FROM book WHERE owner = ?", owner).
 		Scan(&t.next, &t.nextPiece, &t.nextLot, &t.until)
@@ -128,7 +128,7 @@ func (t *tally) given(receipt []byte) (number int, again bool) {
 }
 
 // delivered gives what the delivery did to the ledger, and false where it did nothing.
-func (t *tally) delivered(ctx context.Context, tx *sql.Tx, receipt []byte, now time.Time) (number int, again bool, err error) {
+func (t *tally) delivered(ctx context.Context, tx *transaction, receipt []byte, now time.Time) (number int, again bool, err error) {
 	if number, again := t.given(receipt); again {
 		return number, true, nil
 	}
@@ -183,7 +183,7 @@ func (s *Store) wipedReceipt(owner []byte) []byte {
 
 // leaveEntries lets a delivery that comes again be known when its entry is no longer
 // there, or no longer among the newest, and its number not be given again.
-func (s *Store) leaveEntries(ctx context.Context, tx *sql.Tx, owner []byte, now time.Time) error {
+func (s *Store) leaveEntries(ctx context.Context, tx *transaction, owner []byte, now time.Time) error {
 	t, err := s.leaveNewest(ctx, tx, owner, now, func(number int) int { return number })
 	if err != nil || !t.kept {
 		return err
@@ -194,7 +194,7 @@ func (s *Store) leaveEntries(ctx context.Context, tx *sql.Tx, owner []byte, now 
 }
 
 // leaveLedger is leaveEntries where all of a ledger is deleted: the numbers begin anew.
-func (s *Store) leaveLedger(ctx context.Context, tx *sql.Tx, owner []byte, now time.Time) error {
+func (s *Store) leaveLedger(ctx context.Context, tx *transaction, owner []byte, now time.Time) error {
 	t, err := s.leaveNewest(ctx, tx, owner, now, func(int) int { return noEntry })
 	if err != nil || !t.kept {
 		return err
@@ -202,7 +202,7 @@ func (s *Store) leaveLedger(ctx context.Context, tx *sql.Tx, owner []byte, now t
 	return leave(ctx, tx, s.wipedReceipt(owner), 0, now)
 }
 
-func (s *Store) leaveNewest(ctx context.Context, tx *sql.Tx, owner []byte, now time.Time, as func(number int) int) (*tally, error) {
+func (s *Store) leaveNewest(ctx context.Context, tx *transaction, owner []byte, now time.Time, as func(number int) int) (*tally, error) {
 	t, err := s.readTally(ctx, tx, owner)
 	if err != nil {
 		return nil, err

@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"database/sql"
 	"errors"
 	"fmt"
 	"io"
@@ -80,7 +79,7 @@ func try(ctx context.Context, path string, found seal, wanted bool, lost func(er
 	if err != nil {
 		return nil, err
 	}
-	tx, err := db.BeginTx(ctx, &sql.TxOptions{ReadOnly: true})
+	tx, err := beginRead(ctx, db)
 	if err == nil {
 		// A transaction holds nothing before it reads.
 		_, err = tx.ExecContext(ctx, "SELECT count(*) FROM house")
@@ -120,7 +119,7 @@ func try(ctx context.Context, path string, found seal, wanted bool, lost func(er
 		if errors.Is(err, context.Canceled) {
 			err = nil
 		}
-		t.err = errors.Join(err, rolledBack(tx.Rollback()), db.Close())
+		t.err = errors.Join(err, tx.rollback(), db.Close())
 	}()
 	return t, nil
 }

@@ -3,7 +3,6 @@ package store
 import (
 	"bytes"
 	"context"
-	"database/sql"
 	"errors"
 	"slices"
 	"time"
@@ -32,7 +31,7 @@ func (s *Store) WithdrawByCode(ctx context.Context, community, delivery, code st
 
 // withdraw deletes the one sale that is so.
 func (s *Store) withdraw(ctx context.Context, receipt []byte, now time.Time, which string, args ...any) error {
-	err := s.write(ctx, "withdrawing sale", func(tx *sql.Tx) error {
+	err := s.write(ctx, "withdrawing sale", func(tx *transaction) error {
 		if _, again, err := done(ctx, tx, receipt); err != nil || again {
 			return err
 		}
@@ -116,7 +115,7 @@ func (s *Store) RemoveMember(ctx context.Context, who Who, delivery string, now 
 // deleted. Where there is nothing to delete it is ErrNotFound.
 func (s *Store) erase(ctx context.Context, who Who, receipt []byte, traces []trace, now time.Time) (n int, err error) {
 	defer s.settings.forget(who) // where they are among the traces
-	err = s.write(ctx, "erasing", func(tx *sql.Tx) error {
+	err = s.write(ctx, "erasing", func(tx *transaction) error {
 		number, again, err := done(ctx, tx, receipt)
 		if err != nil || again {
 			n = number
@@ -158,7 +157,7 @@ func (s *Store) erase(ctx context.Context, who Who, receipt []byte, traces []tra
 }
 
 // execute runs a statement and gives the number of rows it changed.
-func execute(ctx context.Context, tx *sql.Tx, statement string, args ...any) (int, error) {
+func execute(ctx context.Context, tx *transaction, statement string, args ...any) (int, error) {
 	result, err := tx.ExecContext(ctx, statement, args...)
 	if err != nil {
 		return 0, err
