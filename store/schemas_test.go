@@ -26,7 +26,7 @@ type oldSchema struct {
 	question, room string // the codes that were given in it
 }
 
-var oldSchemas = []oldSchema{{newest: 1}, {newest: 2}, {newest: 4}, {5, "DW34S8", "K11TVM"}, {6, "42BTCF", "X3KH4E"}}
+var oldSchemas = []oldSchema{{newest: 1}, {newest: 2}, {newest: 4}, {5, "DW34S8", "K11TVM"}, {6, "42BTCF", "X3KH4E"}, {7, "EYJYV0", "2Y6HXT"}}
 
 var (
 	oldAnn = store.Who{Community: "guild", Member: "ann"}
