@@ -72,8 +72,14 @@ func (h house) answerDeflection(ctx context.Context, req Request) (Reply, error)
 	tooWeak := 10*sag > beam.Span
 	reply.Figures = append(reply.Figures, moveFigure("deflection", "Sag under the load, "+placeText(places[0].At), sag, in))
 	own := beam.Own(wood.Density(12))
-	if !tooWeak {
+	stress := beam.Stress(load, loading)
+	breaks := stress >= wood.Rupture
+	if !tooWeak && !breaks {
 		lasting(&reply, in, beam, places, own)
+	}
+	if breaks {
+		reply.Notes = append(reply.Notes, "It would break: the load alone puts "+estimateText(stress, stresses, 2, in)+" on the wood, and clear wood breaks at about "+
+			estimateText(wood.Rupture, stresses, 2, in)+" in a short test. Make it deeper, or the span shorter.")
 	}
 	reply.Notes = append(reply.Notes, "Read as: a span of "+lengthText(beam.Span, in)+", "+lengthText(beam.Width, in)+" wide, "+lengthText(beam.Depth, in)+
 		" deep, "+string(beam.Ends)+" ends, "+massText(load, in)+" "+loadingText(loading)+"; its own weight is "+massText(own, in)+".")
@@ -81,8 +87,8 @@ func (h house) answerDeflection(ctx context.Context, req Request) (Reply, error)
 	if tooWeak {
 		reply.Notes = append(reply.Notes, "That is more than a tenth of the span, where the equation no longer holds: read it as far too weak, and make it deeper.")
 	}
-	if stress := beam.Stress(load, loading); nearBreaking*stress > wood.Rupture {
-		reply.Notes = append(reply.Notes, "The load alone puts "+estimateText(stress, stresses, 2, in)+" on the wood, more than a quarter of the "+
+	if !breaks && nearBreaking*stress > wood.Rupture {
+		reply.Notes = append(reply.Notes, "The load alone puts "+estimateText(stress, stresses, 2, in)+" on the wood, about "+strconv.Itoa(int(100*stress/wood.Rupture))+" % of the "+
 			estimateText(wood.Rupture, stresses, 2, in)+" at which clear wood breaks in a short test: too near for anything that matters.")
 	}
 	reply.Notes = append(reply.Notes, deflectionNotes...)
