@@ -118,7 +118,7 @@ var coins = map[string]string{"dollar": "$", "dollars": "$", "bucks": "$", "buck
 var coinCodes = wordSet("usd cad aud nzd sgd hkd eur gbp chf sek nok dkk isk jpy cny inr pln czk huf ron zar brl mxn krw ils thb idr myr php kwd uah")
 
 // signs are the marks that stand apart from their amount: "25 €".
-var signs = wordSet("$ € £ ¥ ₹ zł kr Kč Fr R R$ US$ C$ A$ NZ$ ₩ ₪ ₺ ₱")
+var signs = wordSet("$ € £ ¥ ₹ zł kr Kč Fr R R$ US$ C$ CA$ A$ NZ$ ₩ ₪ ₺ ₱ AU$ HK$ NT$ MX$ CN¥ JP¥ ₴ ₽ ฿ ₫")
 
 func wordSet(list string) map[string]bool {
 	set := map[string]bool{}

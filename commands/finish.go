@@ -11,6 +11,7 @@ import (
 // The kinds of finish that are told apart, because their cautions are.
 const (
 	oilFinish     = "oil"
+	varnishFinish = "varnish"
 	twoPackFinish = "two-pack"
 )
 
@@ -25,7 +26,7 @@ func (h house) finish() Command {
 			{Name: "film", Summary: "instead of coverage: how thick one coat is, wet, or dry with solids", Kind: Length, Example: "4 mil"},
 			{Name: "solids", Summary: "the part of the finish by volume that stays; film is then the dry one", Kind: Percent, Example: "45%"},
 			{Name: "kind", Summary: "what it is, for the caution", Kind: Word, Example: oilFinish, Choices: []Choice{
-				{Value: "varnish", Label: "varnish or polyurethane"}, {Value: "water", Label: "water-based"},
+				{Value: varnishFinish, Label: "varnish or polyurethane"}, {Value: "water", Label: "water-based"},
 				{Value: oilFinish, Label: "drying oil or oil stain"}, {Value: twoPackFinish, Label: "two-pack lacquer"},
 			}},
 		},
@@ -78,10 +79,13 @@ func (h house) answerFinish(ctx context.Context, req Request) (Reply, error) {
 	switch req.Options["kind"] {
 	case oilFinish:
 		reply.Cautions = append(reply.Cautions, oilyRags)
+	case varnishFinish:
+		reply.Cautions = append(reply.Cautions, oilyRags)
+		reply.Notes = append(reply.Notes, "Varnish that is thinned with spirit, wiping varnish above all, has drying oil in it; for one thinned with water say kind:water.")
 	case twoPackFinish:
 		reply.Cautions = append(reply.Cautions, isocyanates)
 	case "":
-		reply.Notes = append(reply.Notes, "Say the kind (kind:oil, kind:two-pack) and I add its caution: rags with drying oil can take fire by themselves.")
+		reply.Notes = append(reply.Notes, "Say the kind (kind:oil, kind:varnish, kind:two-pack) and I add its caution: rags with drying oil, or with varnish that has it, can take fire by themselves.")
 	}
 	return reply, nil
 }

@@ -47,7 +47,7 @@ func (h house) answerLotAdd(ctx context.Context, req Request) (Reply, error) {
 		Title: "Lot " + n + ": " + millionthsText(e.Millionths, e.Facts[price.FactUnit]) + " for " + moneyText(cost, req.Locale), Private: true,
 		Figures: []Figure{moneyFigure("cost", "Cost with tax and trip", cost, req)},
 		Notes: []string{"Read as: bought on " + dateText(e.Day) + ".",
-			"A piece takes its share with /piece stock share lot:" + n + " take:12. What nobody takes keeps its value here."},
+			"A piece takes its share with /piece stock share lot:" + n + " and take: as much as it takes, a part such as 25% or the rest. What nobody takes keeps its value here."},
 		Cautions: cautionsFor(stockCautions, e.Facts[price.FactWhat]),
 		Actions:  []Action{undoAction(e.Number)},
 	}

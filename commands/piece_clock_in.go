@@ -78,7 +78,7 @@ func (h house) noSecondClock(ctx context.Context, in *reading, b *store.Book, pe
 	case person == "":
 		m.Try = "/piece clock out first, or helper:Sam for somebody else's time"
 	default:
-		m.Try = FormatLine("piece clock out", map[string]string{"helper": oneLine(c.Person)}) + " first"
+		m.Try = FormatLine("piece clock out", helperOf(c)) + " first"
 	}
 	return m
 }

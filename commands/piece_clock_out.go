@@ -4,6 +4,7 @@ import (
 	"context"
 	"strconv"
 
+	"tallystick/calc/measure"
 	"tallystick/calc/price"
 	"tallystick/store"
 )
@@ -37,11 +38,15 @@ func (h house) answerPieceClockOut(ctx context.Context, req Request) (Reply, err
 		if err != nil {
 			return price.Entry{}, err
 		}
-		if c.Began > req.Time.Unix() {
+		ran := req.Time.Unix() - c.Began
+		if ago > 0 && ago > ran && ran >= 0 {
+			return price.Entry{}, &Mistake{Option: "ago", Given: measure.Quote(req.Options["ago"]), Problem: "is before the clock started, " + longText(ran) + " ago", Try: FormatLine("piece clock out", helperOf(c))}
+		}
+		if ran < 0 {
 			limit = -1 // the machine's clock was put back: what it shows is not believed
 		}
 		facts := in.facts(map[string]price.Fact{"note": price.FactNote})
-		return in.stop(ctx, b, c, req.Time.Unix()-ago-c.Began, limit, facts)
+		return in.stop(ctx, b, c, ran-ago, limit, facts)
 	})
 	if err != nil {
 		return Reply{}, err
@@ -57,6 +62,14 @@ func (in *reading) runningClock(ctx context.Context, b *store.Book) (store.Clock
 		err = &Mistake{Option: "command", Problem: capital(clockName(person)) + " does not run", Try: "/piece clock in, or /piece time worked:1h30 for time without a clock"}
 	}
 	return c, err
+}
+
+// helperOf names whose clock it is to a command, where it is not the member's.
+func helperOf(c store.Clock) map[string]string {
+	if c.Person == "" {
+		return nil
+	}
+	return map[string]string{"helper": oneLine(c.Person)}
 }
 
 // stop makes the entry that stops a clock. Past the limit its time counts nothing.

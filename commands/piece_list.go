@@ -107,7 +107,7 @@ func (h house) listNotes(ctx context.Context, in *reading, b *store.Book, reply 
 	current, err := b.Current(ctx)
 	switch {
 	case err == nil && running(current) != nil:
-		reply.Notes = append(reply.Notes, "Commands still go to piece "+strconv.Itoa(current.Number)+", "+oneLine(current.Name)+", which is "+statusText(current.Status)+". Take up another: /piece take piece:.")
+		reply.Notes = append(reply.Notes, "Commands still go to piece "+strconv.Itoa(current.Number)+", "+oneLine(current.Name)+", which is "+statusText(current.Status)+". Take up another with /piece take and its number.")
 	case err == nil:
 		reply.Notes = append(reply.Notes, "The open piece is "+strconv.Itoa(current.Number)+", "+oneLine(current.Name)+".")
 	case !isNotFound(err):

@@ -48,6 +48,11 @@ func (h house) answerPiecePost(ctx context.Context, req Request) (Reply, error) 
 			in.fail(&Mistake{Option: "price", Problem: "is needed: the asking price", Try: "price:480"})
 		}
 		e.Amount = in.minor(in.money("price"))
+		for _, p := range m.sheet.Posts {
+			if in.err == nil && price.StageKey(p.Venue) == price.StageKey(in.text("where")) && e.Day < p.Last {
+				in.fail(&Mistake{Option: "on", Given: measure.Quote(in.text("on")), Problem: "is before its price there was last set, " + dateText(p.Last), Try: shortDay(p.Last)})
+			}
+		}
 		if in.err == nil && e.Amount == 0 {
 			in.fail(&Mistake{Option: "price", Given: measure.Quote(in.text("price")), Problem: "is nothing", Try: "480"})
 		}

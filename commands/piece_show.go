@@ -63,7 +63,7 @@ func (h house) sheetOf(ctx context.Context, in *reading, b *store.Book, number i
 	d.reply.Notes = append(d.reply.Notes, "Times are shown to the minute and kept to the second. Prices are rounded up to the next "+
 		coin(s.Currency, in.req.Locale)+", everything else to the nearest. No sales tax is in these figures.")
 	d.clockAction()
-	if s.Sale == nil {
+	if s.Sale == nil && (s.OwnSeconds() > 0 || s.Cost() > 0) { // else there is nothing to go by
 		d.reply.Actions = append(d.reply.Actions, Action{Label: "What to charge", Path: "charge", Options: map[string]string{"piece": strconv.Itoa(number)}})
 	}
 	d.reply.Actions = append(d.reply.Actions, Action{Label: "The entries", Path: "piece trail", Options: map[string]string{"piece": strconv.Itoa(number)}})

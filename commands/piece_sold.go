@@ -41,6 +41,9 @@ func (h house) answerPieceSold(ctx context.Context, req Request) (Reply, error) 
 		facts := in.facts(map[string]price.Fact{"to": price.FactWho, "where": price.FactVenue})
 		in.saleTerms(facts, m.sheet)
 		e := price.Entry{Kind: price.EntrySold, Day: in.day("on"), Currency: m.sheet.Currency.Code(), Amount: in.minor(in.money("price")), Facts: facts}
+		if last := lastPosted(m.sheet); in.err == nil && e.Day < last {
+			in.fail(&Mistake{Option: "on", Given: measure.Quote(in.text("on")), Problem: "is before it was last offered or taken down, " + dateText(last), Try: shortDay(last) + ", or /piece undo for an offer that is dated wrong"})
+		}
 		if in.err == nil && e.Amount == 0 {
 			in.fail(&Mistake{Option: "price", Given: measure.Quote(in.text("price")), Problem: "is nothing", Try: "430, or /piece close as:given for a gift"})
 		}
@@ -57,6 +60,16 @@ func (h house) answerPieceSold(ctx context.Context, req Request) (Reply, error) 
 	reply.Actions = append(reply.Actions, Action{Label: "Share it with the local log, after a preview", Path: "sale share",
 		Options: map[string]string{"piece": strconv.Itoa(e.Piece)}}, undoAction(e.Number))
 	return reply, err
+}
+
+// lastPosted is the day on which the piece was last offered anywhere or taken down, 0
+// where it never was.
+func lastPosted(s price.Sheet) int {
+	last := 0
+	for _, p := range s.Posts {
+		last = max(last, p.Last)
+	}
+	return last
 }
 
 // saleTerms keeps with the sale what selling took. Where nothing is said it is

@@ -3,7 +3,10 @@ package commands
 import (
 	"context"
 	"strconv"
+	"strings"
+	"time"
 
+	"tallystick/calc/measure"
 	"tallystick/calc/price"
 )
 
@@ -23,6 +26,16 @@ func (h house) pieceTime() Command {
 	}
 }
 
+// worked reads the time of a piece of work. A bare number of more hours than a day has is
+// likelier one of minutes, and is asked about.
+func (in *reading) worked() time.Duration {
+	d := in.hours("worked")
+	if text := in.text("worked"); d > 24*time.Hour && strings.Trim(text, "0123456789.,") == "" {
+		in.fail(&Mistake{Option: "worked", Given: measure.Quote(text), Problem: "is more hours than a day has, or else minutes", Try: text + "m or " + text + "h"})
+	}
+	return d
+}
+
 func (h house) answerPieceTime(ctx context.Context, req Request) (Reply, error) {
 	in, err := h.read(ctx, req)
 	if err != nil {
@@ -31,7 +44,7 @@ func (h house) answerPieceTime(ctx context.Context, req Request) (Reply, error) 
 	e, err := h.enter(ctx, in, func(m making) (price.Entry, error) {
 		in.payRefused()
 		facts := in.facts(map[string]price.Fact{"stage": price.FactStage, "helper": price.FactPerson, "reason": price.FactReason})
-		e := price.Entry{Kind: price.EntryTime, Day: in.day("on"), Currency: m.sheet.Currency.Code(), Seconds: price.Seconds(in.hours("worked")), Facts: facts}
+		e := price.Entry{Kind: price.EntryTime, Day: in.day("on"), Currency: m.sheet.Currency.Code(), Seconds: price.Seconds(in.worked()), Facts: facts}
 		if in.err == nil && e.Seconds == 0 {
 			in.fail(&Mistake{Option: "worked", Given: in.text("worked"), Problem: "is no time", Try: "1h30"})
 		}

@@ -48,7 +48,10 @@ func (h house) answerPieceTrail(ctx context.Context, req Request) (Reply, error)
 	}
 	reply := Reply{Title: "Entries of " + lowerFirst(pieceTitle(p)), Private: true}
 	t := Table{Columns: []string{"entry", "day", "what"}}
-	notes := trailNotes(entries)
+	notes, kinds := trailNotes(entries), map[int]price.EntryKind{}
+	for _, e := range entries {
+		kinds[e.Number] = e.Kind
+	}
 	for i := len(entries) - 1; i >= 0; i-- {
 		e := entries[i]
 		if before > 0 && e.Number >= before {
@@ -58,7 +61,7 @@ func (h house) answerPieceTrail(ctx context.Context, req Request) (Reply, error)
 			reply.Actions = []Action{{Label: "Older", Path: "piece trail", Options: map[string]string{"piece": strconv.Itoa(p.Number), "before": t.Rows[entriesShown-1][0]}}}
 			break
 		}
-		t.Rows = append(t.Rows, []string{strconv.Itoa(e.Number), shortDay(e.Day), in.entryText(e) + notes[e.Number]})
+		t.Rows = append(t.Rows, []string{strconv.Itoa(e.Number), shortDay(e.Day), in.trailText(e, kinds[e.Target]) + notes[e.Number]})
 	}
 	reply.Tables = []Table{t}
 	reply.Notes = []string{"The newest first. To put one right: /piece correct entry:" + firstCell(t) + " with what is right and reason:. The last of all your entries: /piece undo."}
@@ -93,6 +96,21 @@ func trailNotes(entries []price.Entry) map[int]string {
 		}
 	}
 	return notes
+}
+
+// trailText is entryText that says of a correction, too, what is right now; was is the
+// kind of the entry that it is about.
+func (in *reading) trailText(e price.Entry, was price.EntryKind) string {
+	if e.Kind != price.EntryCorrect || was == "" {
+		return in.entryText(e)
+	}
+	right := e
+	right.Kind = was
+	text := "corrects entry " + strconv.Itoa(e.Target) + " to " + in.entryText(right)
+	if reason := oneLine(e.Facts[price.FactReason]); !strings.HasSuffix(text, reason) {
+		text += ", " + reason
+	}
+	return text
 }
 
 // entryText says in a few words what an entry wrote down.

@@ -56,7 +56,7 @@ func figureRows(figures []Figure) [][]string {
 }
 
 // columns pads cells so that they stand under one another. Columns behind the
-// first whose cells all hold a digit stand to the right, as numbers do.
+// first whose cells are all figures stand to the right, as numbers do.
 func columns(rows [][]string, gap string) []string {
 	if len(rows) == 0 {
 		return nil
@@ -86,17 +86,25 @@ func columns(rows [][]string, gap string) []string {
 	return lines
 }
 
-// numeric tells which columns hold a digit in every cell but the heading.
+// numeric tells which columns hold a figure in every cell but the heading.
 func numeric(rows [][]string) []bool {
 	is := make([]bool, len(rows[0]))
 	for i := 1; i < len(is); i++ {
 		is[i] = true
 		for n, row := range rows {
 			heading := n == 0 && len(rows) > 1
-			if !heading && row[i] != "" && !strings.ContainsAny(row[i], "0123456789") {
+			if !heading && row[i] != "" && !isFigure(row[i]) {
 				is[i] = false
 			}
 		}
 	}
 	return is
+}
+
+// isFigure tells a figure from words that hold a digit: it is short, and no more than a
+// sign or a currency stands before it.
+func isFigure(cell string) bool {
+	cell = strings.TrimPrefix(cell, "about ")
+	digit := strings.IndexAny(cell, "0123456789")
+	return digit >= 0 && utf8.RuneCountInString(cell) <= 32 && utf8.RuneCountInString(cell[:digit]) <= 5
 }

@@ -5,8 +5,10 @@ import (
 	"errors"
 	"fmt"
 	"strconv"
+	"time"
 
 	"tallystick/calc/measure"
+	"tallystick/calc/pool"
 	"tallystick/calc/price"
 	"tallystick/store"
 )
@@ -78,7 +80,7 @@ func (h house) previewShare(ctx context.Context, in *reading, sale store.Sale) (
 	if err := h.admitSharer(ctx, req); err != nil {
 		return Reply{}, err
 	}
-	code, err := h.Store.SaveDraft(ctx, who, sale, req.Time)
+	code, until, err := h.keepPreview(ctx, who, sale, req.Time)
 	if err != nil {
 		return Reply{}, err
 	}
@@ -113,9 +115,28 @@ func (h house) previewShare(ctx context.Context, in *reading, sale store.Sale) (
 		reply.Notes = append(reply.Notes, "By confirming you agree to this (wording "+strconv.Itoa(wordingVersion)+"):")
 		reply.Notes = append(reply.Notes, wording...)
 	}
-	reply.Notes = append(reply.Notes, "To share it, confirm with "+code+" within 7 days; to leave it, do nothing.")
+	reply.Notes = append(reply.Notes, "To share it, confirm with "+code+" "+until+"; to leave it, do nothing.")
 	return reply, nil
 }
+
+// keepPreview keeps a sale as a preview. One that is just the same and was not shared yet
+// stays the only one, so that asking twice does not share twice.
+func (h house) keepPreview(ctx context.Context, who store.Who, sale store.Sale, now time.Time) (code, until string, err error) {
+	own, err := h.Store.Own(ctx, who)
+	if err != nil {
+		return "", "", err
+	}
+	for _, d := range own.Drafts {
+		if d.Sale == sale.Rounded() && d.Expires.After(now.Add(previewLeast)) {
+			return d.Code, "until " + dateText(int(pool.DayAt(d.Expires))), nil
+		}
+	}
+	code, err = h.Store.SaveDraft(ctx, who, sale, now)
+	return code, "within 7 days", err
+}
+
+// previewLeast is how long a preview has to hold yet to be shown again.
+const previewLeast = 24 * time.Hour
 
 func (h house) confirmShare(ctx context.Context, in *reading) (Reply, error) {
 	req := in.req
@@ -130,7 +151,7 @@ func (h house) confirmShare(ctx context.Context, in *reading) (Reply, error) {
 	shared, err := h.Store.ShareDraft(ctx, who, req.Delivery, req.Options["confirm"], wordingVersion, req.Time)
 	if done, ok := errors.AsType[*store.AlreadyShared](err); ok {
 		return Reply{Title: fmt.Sprintf("Already shared, as your sale %d", done.Number), Private: true,
-			Notes: []string{"It was shared once and is not doubled. See it with /sale mine."}}, nil
+			Notes: []string{"It was shared once and is not doubled. See it with /sale mine; another piece that sold just alike takes a preview of its own."}}, nil
 	}
 	if errors.Is(err, store.ErrNotFound) {
 		return Reply{}, &Mistake{Option: "confirm", Given: measure.Quote(req.Options["confirm"]),

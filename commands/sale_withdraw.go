@@ -42,7 +42,7 @@ func (h house) answerSaleWithdraw(ctx context.Context, req Request) (Reply, erro
 		if err != nil {
 			return Reply{}, err
 		}
-		return withdrawn(fmt.Sprintf("Withdrawn: %d of your sales, your previews and your consent", n)), nil
+		return withdrawn(fmt.Sprintf("Withdrawn: %d of your sales, your previews and your consent", n), "They have left the log."), nil
 	case in.has("code"):
 		err = h.Store.WithdrawByCode(ctx, req.Community, req.Delivery, req.Options["code"], req.Time)
 		if errors.Is(err, store.ErrNotFound) {
@@ -68,10 +68,10 @@ func (h house) answerSaleWithdraw(ctx context.Context, req Request) (Reply, erro
 	if err != nil {
 		return Reply{}, err
 	}
-	return withdrawn("Withdrawn"), nil
+	return withdrawn("Withdrawn", "It has left the log."), nil
 }
 
-func withdrawn(title string) Reply {
+func withdrawn(title, left string) Reply {
 	return Reply{Title: title, Private: true, Notes: []string{
-		"It has left the log. Published figures follow at the next release that may change them."}}
+		left + " Published figures follow at the next release that may change them."}}
 }

@@ -100,7 +100,7 @@ func stampNotes(mark lumber.Stamp, none bool) []string {
 		notes = append(notes, "All parts of the mark are there. A real one also has the wheat-ear symbol in a frame, at the left.")
 	}
 	if mark.Has("MB") {
-		notes = append(notes, "The gas was last used in the United Kingdom in March 2010; elsewhere it is still allowed for shipping wood.")
+		notes = append(notes, "The European Union, and the United Kingdom with it, ended the use of the gas on 18 March 2010 (Regulation (EC) 1005/2009, from memory); elsewhere it is still allowed for shipping wood.")
 	}
 	return append(notes,
 		"It does not say what the pallet carried, what was spilled on it, or whether it was painted, went mouldy or stood in the wet: it is a plant-health mark only, and treatment keeps no later insects out.",

@@ -116,7 +116,7 @@ func unknownVenue(word string, known []string) error {
 		e.Hint = near
 	}
 	if len(known) == 0 {
-		e.Problem, e.Hint = "is a venue that you have not set yet", "/settings venue name:fair fee:6.5%"
+		e.Problem, e.Hint = "is a venue that you have not set yet", FormatLine("settings venue", map[string]string{"name": word, "fee": "6.5%"})
 	}
 	return e
 }

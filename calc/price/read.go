@@ -22,7 +22,7 @@ const (
 // ParseMoney reads one amount: "124.90", "$124.90", "124,90 €", "USD 124.90",
 // "1,234.50". A bare number is in the usual currency; marked reports whether the
 // text named one. It refuses signs, exponents, more decimals than the currency
-// has, and "1,234", which may be 1.234 or 1234.
+// has, and "1,234", which may be 1.234 or 1234 where the currency has decimals.
 //
 //	money  = [ mark ] amount [ mark ]        (at most one mark)
 //	mark   = currency sign | ISO 4217 code
@@ -37,6 +37,9 @@ func parseMoney(text string, usual Currency, finest int32) (m Money, marked bool
 		return Money{}, false, refuse(text, "is longer than an amount of money")
 	}
 	body := strings.TrimSpace(text)
+	if word := strings.TrimSuffix(body, "."); strings.HasSuffix(word, "kr") {
+		body = word // as Danish has it
+	}
 	front := strings.IndexFunc(body, isNumeric)
 	if front < 0 {
 		return Money{}, false, refuse(text, "is not an amount of money")
@@ -55,7 +58,7 @@ func parseMoney(text string, usual Currency, finest int32) (m Money, marked bool
 			return Money{}, false, refuse(text, "is not an amount of money")
 		}
 	}
-	amount, problem := readAmount(body[front:back])
+	amount, problem := readAmount(body[front:back], c.digits == 0 && finest == 0)
 	if problem != "" {
 		return Money{}, false, refuse(text, problem)
 	}
@@ -141,8 +144,9 @@ func cutPer(text string) (amount, unit string, said bool) {
 func isNumeric(r rune) bool { return r >= '0' && r <= '9' || r == '.' || r == ',' }
 
 // readAmount reads digits with at most one decimal mark and regular thousands.
-// Spaces and apostrophes may group thousands.
-func readAmount(text string) (number, string) {
+// Spaces and apostrophes may group thousands. Where there are only whole amounts a mark
+// before three digits groups them.
+func readAmount(text string, wholes bool) (number, string) {
 	const notMoney = "is not an amount of money"
 	grouped := strings.Map(func(r rune) rune {
 		if unicode.IsSpace(r) || r == '\'' || r == '’' {
@@ -155,6 +159,7 @@ func readAmount(text string) (number, string) {
 	at := strings.LastIndexAny(grouped, ".,")
 	switch {
 	case at < 0:
+	case wholes && points+commas == 1 && len(grouped)-at == 4 && at >= 1 && at <= 3 && grouped[0] != '0':
 	case points+commas == 1: // one mark: a decimal mark, unless it may be thousands
 		whole, fraction = grouped[:at], grouped[at+1:]
 		if len(fraction) == 3 && len(whole) >= 1 && len(whole) <= 3 && grouped[at] == ',' && whole != "0" {
