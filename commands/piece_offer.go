@@ -3,6 +3,7 @@ package commands
 import (
 	"context"
 	"strconv"
+	"time"
 
 	"tallystick/calc/measure"
 	"tallystick/calc/price"
@@ -63,13 +64,12 @@ func (h house) answerPieceOffer(ctx context.Context, req Request) (Reply, error)
 		return Reply{}, err
 	}
 	at := price.NewMoney(e.Amount, c)
-	var notes []string
-	if e.Facts.Has(price.FactHold) {
-		notes = append(notes, "Held for "+longText(e.Facts.Number(price.FactHold)-e.At)+" from now.")
-	}
-	reply, err := h.entered(ctx, in, e, who+" would pay "+moneyText(at, req.Locale), notes...)
+	reply, err := h.entered(ctx, in, e, who+" would pay "+moneyText(at, req.Locale))
 	if err != nil {
 		return Reply{}, err
+	}
+	if hold := e.Facts.Number(price.FactHold); hold > 0 {
+		reply.Figures = append(reply.Figures, momentFigure("held_until", "Held for them until", time.Unix(hold, 0)))
 	}
 	reply.Actions = append([]Action{{Label: "Sell it for that", Path: "piece sold", Options: map[string]string{
 		"price": at.Plain(), "piece": strconv.Itoa(e.Piece), "to": e.Facts[price.FactWho]}}}, reply.Actions...)

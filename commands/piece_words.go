@@ -163,6 +163,13 @@ func (in *reading) day(name string) int {
 	})
 }
 
+// momentFigure is a moment, which a transport may write in each reader's own time zone.
+func momentFigure(key, label string, at time.Time) Figure {
+	return Figure{Key: key, Label: label, Value: strconv.FormatInt(at.Unix(), 10), Unit: "s", Text: momentText(at), At: at}
+}
+
+func momentText(at time.Time) string { return at.UTC().Format("2 January 2006, 15:04 UTC") }
+
 // until reads how long something holds: a time from now, or the end of a day.
 func (in *reading) until(name string) int64 {
 	return value(in, name, func(text string) (int64, error) {

@@ -45,18 +45,18 @@ func (h house) roomReply(room store.Room, req Request) (Reply, error) {
 		reply.Notes = append(reply.Notes, capital(answers)+" so far. From "+strconv.Itoa(store.RoomLeast)+" on I show the median and the middle half, rounded, and nobody's own figure.")
 	}
 	if room.Closed {
-		reply.Notes = append(reply.Notes, "Closed on "+room.Closes.Format(closingLayout)+"; the single answers are deleted.")
+		reply.Figures = append(reply.Figures, momentFigure("room_closed", "Closed", room.Closes))
+		reply.Notes = append(reply.Notes, "The single answers are deleted.")
 		return reply, nil
 	}
-	reply.Notes = append(reply.Notes, "Open until "+room.Closes.Format(closingLayout)+". One answer each in "+room.Currency+", which can be changed; single answers are deleted when it closes. What you would charge is your own opinion: each maker sets their own price.")
+	reply.Figures = append(reply.Figures, momentFigure("room_closes", "Open until", room.Closes))
+	reply.Notes = append(reply.Notes, "One answer each in "+room.Currency+", which can be changed; single answers are deleted when it closes. What you would charge is your own opinion: each maker sets their own price.")
 	reply.Actions = []Action{
 		{Label: "Say your price", Path: "room answer", Options: map[string]string{"room": room.Code, "card": "yes"}, Asks: true},
 		{Label: "Close it (asker)", Path: "room close", Options: map[string]string{"room": room.Code, "card": "yes"}},
 	}
 	return reply, nil
 }
-
-const closingLayout = "2 January 2006, 15:04 UTC"
 
 func roomFigure(key, label string, v pool.Micros, c price.Currency, locale string) Figure {
 	return Figure{Key: key, Label: label, Value: plainMicros(v), Unit: c.Code(), Text: moneyText(moneyOf(v, c), locale)}
@@ -188,7 +188,7 @@ func (h house) roomClose() Command {
 			who := store.Who{Community: req.Community, Member: req.Member}
 			room, err := h.Store.Room(ctx, who, req.Options["room"], req.Time)
 			if err == nil && !room.Own && !room.Closed {
-				return Reply{}, &Refusal{Sentence: "Only who asked it can close it before its time. It closes by itself on " + room.Closes.Format(closingLayout) + "."}
+				return Reply{}, &Refusal{Sentence: "Only who asked it can close it before its time. It closes by itself on " + momentText(room.Closes) + "."}
 			}
 			if err == nil {
 				room, err = h.Store.CloseRoom(ctx, who, room.Code, req.Time)
