@@ -8,6 +8,7 @@ import (
 	"strconv"
 	"strings"
 	"time"
+	"unicode"
 
 	"tallystick/calc/measure"
 	"tallystick/calc/price"
@@ -63,11 +64,24 @@ func (in *reading) text(name string) string {
 func (in *reading) facts(names map[string]price.Fact) price.Facts {
 	facts := price.Facts{}
 	for option, fact := range names {
-		if in.has(option) {
-			facts[fact] = in.text(option)
+		if !in.has(option) {
+			continue
+		}
+		facts[fact] = in.text(option)
+		if fact == price.FactName && !visible(facts[fact]) {
+			o, _ := in.req.command.Option(option)
+			in.fail(&Mistake{Option: option, Given: measure.Quote(facts[fact]), Problem: "has nothing in it that can be seen", Try: o.Example})
 		}
 	}
 	return facts
+}
+
+// visible tells whether a text has a sign that leaves a mark: fillers and blanks of some
+// scripts count as letters and signs.
+func visible(text string) bool {
+	return strings.ContainsFunc(text, func(r rune) bool {
+		return unicode.IsPrint(r) && !unicode.IsSpace(r) && !strings.ContainsRune("\u115f\u1160\u2800\u3164\uffa0", r)
+	})
 }
 
 // minor is an amount in minor units.

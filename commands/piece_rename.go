@@ -27,7 +27,8 @@ func (h house) answerPieceRename(ctx context.Context, req Request) (Reply, error
 	was := ""
 	e, err := h.enter(ctx, in, func(m making) (price.Entry, error) {
 		was = m.piece.Name
-		return price.Entry{Kind: price.EntryRename, Facts: in.facts(map[string]price.Fact{"name": price.FactName})}, nil
+		facts := in.facts(map[string]price.Fact{"name": price.FactName})
+		return price.Entry{Kind: price.EntryRename, Facts: facts}, in.err
 	})
 	if err != nil {
 		return Reply{}, err
