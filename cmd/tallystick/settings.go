@@ -1,10 +1,8 @@
 package main
 
 import (
-	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"log/slog"
 	"maps"
 	"os"
@@ -15,7 +13,6 @@ import (
 	"time"
 
 	"github.com/caarlos0/env/v11"
-	"github.com/hashicorp/go-envparse"
 
 	"tallystick/bot/discord"
 	"tallystick/calc/measure"
@@ -81,16 +78,7 @@ func (e *settingsError) add(format string, args ...any) {
 func readSettings(environ []string, dotEnv string) (settings, error) {
 	known := map[string]string{}
 	problems := &settingsError{}
-	if f, err := os.Open(dotEnv); err == nil {
-		fromFile, err := envparse.Parse(f)
-		_ = f.Close()
-		if err != nil { // its text may hold part of a secret
-			problems.add("the file .env cannot be read: a line is not NAME=value")
-		}
-		maps.Copy(known, fromFile)
-	} else if !errors.Is(err, fs.ErrNotExist) {
-		problems.add("the file .env cannot be opened")
-	}
+	maps.Copy(known, readDotEnv(dotEnv, problems))
 	for _, entry := range environ {
 		if name, value, ok := strings.Cut(entry, "="); ok {
 			known[name] = value
