@@ -12,8 +12,6 @@ import (
 	"strings"
 	"time"
 
-	"github.com/caarlos0/env/v11"
-
 	"tallystick/bot/discord"
 	"tallystick/calc/measure"
 	"tallystick/calc/price"
@@ -84,10 +82,7 @@ func readSettings(environ []string, dotEnv string) (settings, error) {
 			known[name] = value
 		}
 	}
-	var s settings
-	if err := env.ParseWithOptions(&s, env.Options{Environment: known}); err != nil {
-		problems.add("the settings cannot be read: %v", err)
-	}
+	s := parseSettings(known, problems)
 	s.check(problems, known)
 	s.locale = localeOf(known)
 	if len(problems.problems) > 0 {
@@ -131,7 +126,7 @@ func (s *settings) check(problems *settingsError, known map[string]string) {
 			problems.add("TALLYSTICK_DISCORD_HTTP and TALLYSTICK_DISCORD_SHARDS are both set, and shards are of the gateway. Set one of them")
 		}
 	}
-	s.checkLimits(problems)
+	s.checkLimits(problems, known)
 	if s.Metrics != "" {
 		if _, err := loopback(s.Metrics); err != nil {
 			problems.add("TALLYSTICK_METRICS: %q %v. Try 127.0.0.1:9109", measure.Quote(s.Metrics), err)
