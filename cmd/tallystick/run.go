@@ -80,6 +80,13 @@ func run(ctx context.Context, args, environ []string, stdin io.Reader, stdout, s
 		usual = slog.LevelInfo
 	}
 	p := &process{ctx: ctx, settings: set, stdin: stdin, stdout: stdout, stderr: stderr, log: set.logger(stderr, usual)}
+	for _, sentence := range set.unknown {
+		if chosen.Command() == "serve" {
+			p.log.Warn(sentence)
+		} else {
+			fmt.Fprintf(stderr, "tallystick: %s\n", sentence)
+		}
+	}
 	return exitCode(chosen.Run(p), stderr)
 }
 

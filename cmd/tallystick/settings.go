@@ -44,6 +44,8 @@ type settings struct {
 
 	// locale is the system's, for writing money; it is no setting of ours.
 	locale string
+	// unknown are the sentences on names that are no settings.
+	unknown []string
 }
 
 // Secret is a text that no log, error or print gives away.
@@ -83,9 +85,11 @@ func readSettings(environ []string, dotEnv string) (settings, error) {
 		}
 	}
 	s := parseSettings(known, problems)
+	s.unknown = unknownSettings(known)
 	s.check(problems, known)
 	s.locale = localeOf(known)
 	if len(problems.problems) > 0 {
+		problems.problems = append(problems.problems, s.unknown...) // one may be why
 		return settings{}, problems
 	}
 	return s, nil
