@@ -102,6 +102,13 @@ func (s *settings) check(problems *settingsError, known map[string]string) {
 	if s.Data == "" {
 		problems.add("TALLYSTICK_DATA is not set and I know no home folder. Try TALLYSTICK_DATA=/var/lib/tallystick")
 	}
+	if rest, tilde := strings.CutPrefix(s.Data, "~"); tilde { // a folder of that name would be made
+		try := "/var/lib/tallystick"
+		if home := known["HOME"]; home != "" && (rest == "" || rest[0] == '/') {
+			try = home + rest
+		}
+		problems.add("TALLYSTICK_DATA: %q begins with ~, which only a shell takes for a home folder. Try %s", measure.Quote(s.Data), try)
+	}
 	if c, err := price.ParseCurrency(s.Currency); err != nil {
 		problems.add("TALLYSTICK_CURRENCY: %q is not a currency code. Try USD or EUR", measure.Quote(s.Currency))
 	} else {

@@ -98,3 +98,15 @@ func TestTheLocaleOfTheSystemIsReadAsALanguageTag(t *testing.T) {
 		assert.Equal(t, want, localeOf(map[string]string{"LANG": value}), value)
 	}
 }
+
+func TestATildeIsNoFolderOfData(t *testing.T) {
+	t.Parallel()
+	for given, try := range map[string]string{"~": "/home/maker", "~/bench/tallystick": "/home/maker/bench/tallystick", "~maker/x": "/var/lib/tallystick"} {
+		_, err := readSettings([]string{"HOME=/home/maker", "TALLYSTICK_DATA=" + given}, "")
+		assert.EqualError(t, err, `TALLYSTICK_DATA: "`+given+`" begins with ~, which only a shell takes for a home folder. Try `+try)
+	}
+	s, err := readSettings([]string{"TALLYSTICK_DATA=bench/~x"}, "")
+	require.NoError(t, err)
+	assert.Equal(t, "bench/~x", s.Data, "a relative folder will do")
+	assert.True(t, filepath.IsAbs(whole(s.Data)), "and serve says where it is")
+}
