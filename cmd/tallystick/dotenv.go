@@ -19,11 +19,7 @@ func readDotEnv(path string, problems *settingsError) map[string]string {
 		if _, look := os.Lstat(path); errors.Is(look, fs.ErrNotExist) || errors.Is(look, fs.ErrPermission) {
 			return nil
 		}
-		why := err
-		if in, ok := errors.AsType[*fs.PathError](err); ok {
-			why = in.Err
-		}
-		problems.add("the file %q cannot be read: %v", whole(path), why)
+		problems.add("the file %q cannot be read: %v", whole(path), because(err))
 		return nil
 	}
 	set, err := envparse.Parse(bytes.NewReader(text))

@@ -81,7 +81,10 @@ type watchServer struct {
 func watch(ctx context.Context, address string, pages http.Handler, log *slog.Logger) (*watchServer, error) {
 	listener, err := new(net.ListenConfig).Listen(ctx, "tcp", address)
 	if err != nil {
-		return nil, fmt.Errorf("listening for metrics: %w", err)
+		if op, ok := errors.AsType[*net.OpError](err); ok {
+			err = op.Err
+		}
+		return nil, &settingsError{[]string{fmt.Sprintf("TALLYSTICK_METRICS: nobody can listen at %q: %v. Try another port", address, err)}}
 	}
 	s := &watchServer{ended: make(chan error, 1), server: &http.Server{Handler: pages, ErrorLog: slog.NewLogLogger(log.Handler(), slog.LevelDebug),
 		MaxHeaderBytes: 16 << 10, ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 5 * time.Second, WriteTimeout: 10 * time.Second, IdleTimeout: 2 * time.Minute}}

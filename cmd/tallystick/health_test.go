@@ -42,6 +42,16 @@ func freePort(t *testing.T) string {
 	return l.Addr().String()
 }
 
+func TestAPortForMetricsThatIsTakenIsForTheHostToPutRight(t *testing.T) {
+	t.Parallel()
+	taken, err := net.Listen("tcp", "127.0.0.1:0")
+	require.NoError(t, err)
+	defer func() { require.NoError(t, taken.Close()) }()
+	code, _, errs := newHouse(t, "TALLYSTICK_DISCORD_TOKEN="+standInToken, "TALLYSTICK_LOG_LEVEL=error", "TALLYSTICK_METRICS="+taken.Addr().String()).run("", "serve")
+	assert.Equal(t, exitMistake, code)
+	assert.Regexp(t, `^tallystick: TALLYSTICK_METRICS: nobody can listen at "127\.0\.0\.1:\d+": .*address already in use\. Try another port\n$`, errs)
+}
+
 func get(t *testing.T, address string) (status int, text string) {
 	t.Helper()
 	answer, err := http.Get(address)
