@@ -51,6 +51,9 @@ func (w watched) unwell(ctx context.Context) string {
 	case w.data.Answers(ctx) != nil:
 		return "the database does not answer"
 	}
+	if trouble := w.disk(filepath.Dir(w.path)); trouble != nil {
+		return trouble.Error() // members are told that nothing of theirs is kept
+	}
 	return ""
 }
 
@@ -110,7 +113,7 @@ func (p *process) watch(r *room, config *discord.Config) (end func(), err error)
 		return func() {}, nil
 	}
 	config.Status = &discord.Status{}
-	w := watched{line: config.Status, data: r.store, path: filepath.Join(p.settings.Data, "server.db"), now: time.Now}
+	w := watched{line: config.Status, data: r.store, path: filepath.Join(p.settings.Data, "server.db"), disk: diskTrouble, now: time.Now}
 	meter, registry := newMeter(w)
 	r.set.Observe(meter.observe)
 	address, err := loopback(p.settings.Metrics)

@@ -129,7 +129,7 @@ func TestHealthSaysInOneLineWhatIsWrong(t *testing.T) {
 		{standsAs{lines: []bool{true}, fails: errors.New("a secret path")}, 503, "the database does not answer\n"},
 		{standsAs{lines: []bool{true, true}, last: now.AddDate(0, 0, -1)}, 200, "ok\n"},
 	} {
-		w := watched{line: c.stands, data: c.stands, path: "/nowhere/server.db", now: func() time.Time { return now }}
+		w := watched{line: c.stands, data: c.stands, path: "/nowhere/server.db", disk: diskTrouble, now: func() time.Time { return now }}
 		_, registry := newMeter(w)
 		pages := httptest.NewServer(watchPages(w, registry, slog.New(slog.DiscardHandler)))
 		status, text := get(t, pages.URL+"/healthz")

@@ -35,6 +35,8 @@ type watched struct {
 	data database
 	// path is the database file; its journal stands beside it.
 	path string
+	// disk says of a folder why nothing can be written there, nil where it can.
+	disk func(folder string) error
 	now  func() time.Time
 }
 
