@@ -111,6 +111,7 @@ type standsAs struct {
 func (s standsAs) Connected() []bool             { return s.lines }
 func (s standsAs) Queue() (waiting, room int)    { return 3, 256 }
 func (s standsAs) TurnedAway() uint64            { return 7 }
+func (s standsAs) Mistimed() uint64              { return 5 }
 func (s standsAs) Answers(context.Context) error { return s.fails }
 func (s standsAs) LastRelease(context.Context) (time.Time, bool, error) {
 	return s.last, !s.last.IsZero(), s.fails
@@ -138,6 +139,7 @@ func TestHealthSaysInOneLineWhatIsWrong(t *testing.T) {
 		_, metrics := get(t, pages.URL+"/metrics")
 		assert.Equal(t, c.status == 200, strings.Contains(metrics, "tallystick_release_age_seconds 86400"), "the age of a release, where there is one")
 		assert.Contains(t, metrics, "tallystick_turned_away_total 7")
+		assert.Contains(t, metrics, "tallystick_mistimed_total 5")
 		assert.NotContains(t, metrics, "tallystick_database_bytes", "what is not there is not told")
 		pages.Close()
 	}
