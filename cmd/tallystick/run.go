@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"log/slog"
 	"os"
 
@@ -101,7 +102,7 @@ func exitCode(err error, stderr io.Writer) int {
 	_, settings := errors.AsType[*settingsError](err)
 	_, opening := errors.AsType[*store.OpenError](err)
 	_, serving := errors.AsType[hopelessError](err)
-	if settings || opening || serving || errors.Is(err, store.ErrThere) {
+	if settings || opening || serving || errors.Is(err, store.ErrThere) || errors.Is(err, fs.ErrPermission) {
 		return exitMistake
 	}
 	return exitFault
