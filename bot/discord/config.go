@@ -87,9 +87,9 @@ func (c Config) checked() (Config, error) {
 	c.Token = strings.TrimSpace(strings.TrimPrefix(strings.TrimSpace(c.Token), "Bot "))
 	switch {
 	case c.Token == "":
-		return c, errors.New("the bot token is missing: copy it from the Bot page of the developer portal")
+		return c, TokenError("the bot token is missing: copy it from the Bot page of the developer portal")
 	case strings.ContainsAny(c.Token, " \t\r\n"):
-		return c, errors.New("the bot token has a space or a line break in it: copy it again from the Bot page of the developer portal")
+		return c, TokenError("the bot token has a space or a line break in it: copy it again from the Bot page of the developer portal")
 	case c.Set == nil:
 		return c, errors.New("there is no set of commands to serve")
 	case c.Workers < 0 || c.Handlers < 0 || c.Queue < 0:

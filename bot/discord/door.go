@@ -13,6 +13,7 @@ import (
 	"net/http"
 	"strconv"
 	"strings"
+	"sync"
 	"time"
 
 	"github.com/bwmarrin/discordgo"
@@ -28,6 +29,8 @@ const (
 	bodyMost = 256 << 10
 	// headersMost is plenty for what the platform and a proxy before me send.
 	headersMost = 16 << 10
+	// warnEvery is the least time between two warnings of a clock that is wrong.
+	warnEvery = time.Minute
 )
 
 // door takes interactions in as signed HTTP requests, where the platform is told
@@ -36,6 +39,9 @@ type door struct {
 	key  ed25519.PublicKey
 	desk *desk
 	now  func() time.Time
+
+	mu     sync.Mutex
+	warned time.Time // of a clock that is wrong
 }
 
 // parsePublicKey reads the application's public key as the portal shows it.
@@ -89,7 +95,12 @@ func (d *door) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		refuse(w, http.StatusBadRequest)
 		return
 	}
-	if !d.signed(r.Header, body, arrived) {
+	signed, ok := d.signed(r.Header, body)
+	if ok && arrived.Sub(signed).Abs() > freshFor {
+		d.mistimed(arrived, signed)
+		ok = false
+	}
+	if !ok {
 		refuse(w, http.StatusUnauthorized)
 		return
 	}
@@ -109,18 +120,36 @@ func (d *door) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	x.inline.serve(w, arrived.Add(ackLimit))
 }
 
-// signed checks the platform's signature over the time and the body, and the time.
-func (d *door) signed(header http.Header, body []byte, arrived time.Time) bool {
+// signed checks the platform's signature over the time and the body, and gives the
+// time.
+func (d *door) signed(header http.Header, body []byte) (at time.Time, ok bool) {
 	stamp := header.Get("X-Signature-Timestamp")
 	seconds, err := strconv.ParseInt(stamp, 10, 64)
-	if err != nil || arrived.Sub(time.Unix(seconds, 0)).Abs() > freshFor {
-		return false
+	if err != nil {
+		return at, false
 	}
 	signature, err := hex.DecodeString(header.Get("X-Signature-Ed25519"))
 	if err != nil || len(signature) != ed25519.SignatureSize {
-		return false
+		return at, false
 	}
-	return ed25519.Verify(d.key, append([]byte(stamp), body...), signature)
+	return time.Unix(seconds, 0), ed25519.Verify(d.key, append([]byte(stamp), body...), signature)
+}
+
+// mistimed counts a request that the platform did sign, at a time too far from ours,
+// and warns, seldom: somebody may bring one old request again and again.
+func (d *door) mistimed(arrived, signed time.Time) {
+	config := d.desk.config
+	config.Status.mistimed.Add(1)
+	d.mu.Lock()
+	due := d.warned.IsZero() || arrived.Sub(d.warned).Abs() >= warnEvery
+	if due {
+		d.warned = arrived
+	}
+	d.mu.Unlock()
+	if due {
+		config.Log.Warn("interaction refused: it was signed too far from this machine's clock; set the clock",
+			"minutes", int64(signed.Sub(arrived).Round(time.Minute)/time.Minute))
+	}
 }
 
 // receiveHTTP hands on what the door took in. A delivery that comes twice is asked

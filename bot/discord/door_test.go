@@ -8,6 +8,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"log/slog"
 	"net/http"
 	"regexp"
 	"strings"
@@ -131,6 +132,37 @@ func TestTheDoorLetsNothingInThatIsNotSignedAndFresh(t *testing.T) {
 	}
 	title, _ := s.bring(asked("length", nil)).message()
 	assert.Equal(t, "x", title)
+}
+
+func TestARequestSignedAtAnotherTimeIsCountedAndTheClockIsBlamedOnceAMinute(t *testing.T) {
+	t.Parallel()
+	status := &Status{}
+	s := openDoor(t, newFake(t), func(c *Config) { c.Status = status }, length())
+	raw, err := json.Marshal(asked("length", nil))
+	require.NoError(t, err)
+	for _, off := range []time.Duration{-7 * time.Minute, -7 * time.Minute, 20 * time.Minute} {
+		got, _ := s.send(s.request(raw, time.Now().Add(off)))
+		assert.Equal(t, http.StatusUnauthorized, got)
+	}
+	forged := s.request(raw, time.Now().Add(-7*time.Minute))
+	forged.Header.Set("X-Signature-Ed25519", strings.Repeat("00", ed25519.SignatureSize))
+	got, _ := s.send(forged)
+	assert.Equal(t, http.StatusUnauthorized, got)
+	assert.EqualValues(t, 3, status.Mistimed(), "what nobody signed says nothing of the clock")
+	warned := regexp.MustCompile(`(?m)^.* level=WARN .*$`).FindAllString(s.log.String(), -1)
+	require.Len(t, warned, 1)
+	assert.Regexp(t, `^time=\S+ level=WARN msg="interaction refused: it was signed too far from this machine's clock; set the clock" minutes=-7$`, warned[0], "it names nobody")
+}
+
+func TestTheClockIsBlamedAgainAfterAMinute(t *testing.T) {
+	t.Parallel()
+	var log bytes.Buffer
+	d := &door{desk: &desk{config: Config{Status: &Status{}, Log: slog.New(slog.NewTextHandler(&log, nil))}}}
+	begin := time.Date(2026, time.March, 2, 9, 0, 0, 0, time.UTC)
+	for _, after := range []time.Duration{0, time.Second, warnEvery - 1, warnEvery, warnEvery + time.Second} {
+		d.mistimed(begin.Add(after), begin.Add(after-time.Hour))
+	}
+	assert.Equal(t, 2, strings.Count(log.String(), "minutes=-60"))
 }
 
 func TestTheDoorAnswersCommandsCompletionsFormsAndPresses(t *testing.T) {

@@ -237,4 +237,11 @@ func hopeless(err error) error {
 	return nil
 }
 
-var errToken = errors.New("the bot token is not accepted: copy it again from the Bot page of the developer portal")
+// A TokenError says what is wrong with the bot's token, and what to do: no further
+// attempt helps.
+type TokenError string
+
+// Error gives the sentence.
+func (e TokenError) Error() string { return string(e) }
+
+const errToken = TokenError("the bot token is not accepted: copy it again from the Bot page of the developer portal")

@@ -12,6 +12,7 @@ type Status struct {
 	connected []bool
 	queue     func() (waiting, room int)
 	turned    atomic.Uint64
+	mistimed  atomic.Uint64
 }
 
 // Connected tells of each shard whether its line to the gateway is ready. Behind
@@ -36,6 +37,10 @@ func (s *Status) Queue() (waiting, room int) {
 // TurnedAway tells how many requests found no place in the queue, or none among
 // those that are worked out, in time.
 func (s *Status) TurnedAway() uint64 { return s.turned.Load() }
+
+// Mistimed tells how many requests the HTTP door refused that the platform had
+// signed, for the time that they were signed at.
+func (s *Status) Mistimed() uint64 { return s.mistimed.Load() }
 
 func (s *Status) begin(lines int, queue func() (waiting, room int)) {
 	s.mu.Lock()

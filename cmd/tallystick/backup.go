@@ -3,6 +3,8 @@ package main
 import (
 	"errors"
 	"fmt"
+	"os"
+	"path/filepath"
 
 	"tallystick/store"
 )
@@ -17,6 +19,12 @@ type backupCommand struct {
 // its name.
 func (c backupCommand) Run(p *process) error {
 	files := c.files(p)
+	if err := haveDatabase(files); err != nil {
+		return err
+	}
+	if folder, err := os.Stat(filepath.Dir(c.File)); err != nil || !folder.IsDir() {
+		return &settingsError{[]string{fmt.Sprintf("there is no folder %q to write a backup to. Make it first, or try another", filepath.Dir(c.File))}}
+	}
 	told := -1
 	err := store.Backup(p.ctx, files, c.File, c.Force, func(done, all int) {
 		if tenth := 10 * done / max(all, 1); tenth > told {
@@ -43,6 +51,12 @@ type restoreCommand struct {
 // Run puts a backup where there is no database yet.
 func (c restoreCommand) Run(p *process) error {
 	files := c.files(p)
+	if err := haveFile(c.File); err != nil {
+		return &settingsError{[]string{fmt.Sprintf("there is no backup %q: %v. Try the file that backup wrote", c.File, err)}}
+	}
+	if err := p.haveFolder(); err != nil {
+		return err
+	}
 	keys, err := store.Restore(p.ctx, files, c.File)
 	if errors.Is(err, store.ErrThere) {
 		return fmt.Errorf("%w; a backup is restored where there is no database: "+

@@ -13,6 +13,9 @@ type checkCommand struct {
 // Run prints a line a check, and exits with 1 when one found something.
 func (c checkCommand) Run(p *process) error {
 	files := c.files(p)
+	if err := haveDatabase(files); err != nil {
+		return err
+	}
 	fmt.Fprintf(p.stdout, "%s\n", files.Path)
 	err := store.Audit(p.ctx, files, func(f store.Finding) {
 		if f.Problem != nil {
@@ -31,6 +34,9 @@ type vacuumCommand struct {
 // Run rebuilds the file without the room that deleted rows left.
 func (c vacuumCommand) Run(p *process) (err error) {
 	files := c.files(p)
+	if err := haveDatabase(files); err != nil {
+		return err
+	}
 	before, err := store.Size(files.Path)
 	if err != nil {
 		return err

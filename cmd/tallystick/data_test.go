@@ -63,9 +63,44 @@ func TestACheckThatFindsDamageNamesItAndExitsWithOne(t *testing.T) {
 	code, _, errs := h.run("", "ask", "/help")
 	assert.Equal(t, exitMistake, code)
 	assert.Contains(t, errs, "put back its newest copy")
-	code, _, errs = h.run("", "check")
-	assert.Equal(t, exitFault, code)
-	assert.Contains(t, errs, "there is no database")
+}
+
+func TestAFolderOrAFileThatIsNotThereIsForTheHostToPutRight(t *testing.T) {
+	t.Parallel()
+	folder := t.TempDir()
+	file := filepath.Join(folder, "file")
+	require.NoError(t, os.WriteFile(file, []byte("x"), 0o600))
+	h := newHouse(t)
+	h.run("", "ask", "--own", "/help")
+	on := newHouse(t, "TALLYSTICK_DATA="+file)
+	under := newHouse(t, "TALLYSTICK_DATA="+filepath.Join(file, "data"))
+	for _, c := range []struct {
+		house *house
+		args  []string
+		want  string
+	}{
+		{h, []string{"check"}, "there is no database"},
+		{h, []string{"vacuum"}, "there is no database"},
+		{h, []string{"backup", filepath.Join(folder, "copy.db")}, "there is no database"},
+		{h, []string{"backup", "--own", filepath.Join(folder, "none", "copy.db")}, "there is no folder"},
+		{h, []string{"backup", "--own", filepath.Join(file, "copy.db")}, "there is no folder"},
+		{h, []string{"restore", filepath.Join(folder, "none.db")}, "there is no backup"},
+		{h, []string{"restore", folder}, "there is no backup"},
+		{on, []string{"check"}, "there is no database"},
+		{on, []string{"ask", "/help"}, "TALLYSTICK_DATA: there can be no folder"},
+		{under, []string{"ask", "/help"}, "TALLYSTICK_DATA: there can be no folder"},
+		{under, []string{"restore", file}, "TALLYSTICK_DATA: there can be no folder"},
+	} {
+		code, out, errs := c.house.run("", c.args...)
+		assert.Equal(t, exitMistake, code, "%s", c.args)
+		assert.Empty(t, out, "%s", c.args)
+		assert.Contains(t, errs, "tallystick: "+c.want, "%s", c.args)
+		assert.Equal(t, 1, strings.Count(errs, "\n"), errs)
+		assert.NotContains(t, errs, "mkdir")
+	}
+	left, err := filepath.Glob(filepath.Join(h.data, "server*"))
+	require.NoError(t, err)
+	assert.Empty(t, left, "nothing was begun")
 }
 
 func TestADatabaseThatIsInUseIsRefusedInOneSentence(t *testing.T) {

@@ -69,18 +69,50 @@ func TestErasingAMemberTakesAllOfTheirsAndNobodyElses(t *testing.T) {
 	code, out, _ := h.run("", "erase", "--server", guild, "--member", member)
 	assert.Equal(t, exitAnswered, code)
 	assert.Contains(t, out, "Nothing was erased.")
+	assert.Contains(t, out, "of "+member+" in the server "+guild+" and in private messages", "it names whom and where")
 	assert.Contains(t, h.kept(guild, member), "Hall bench")
 
 	code, out, errs := h.run("", "erase", "--server", guild, "--member", member, "--yes")
 	assert.Equal(t, exitAnswered, code, errs)
-	assert.Equal(t, member+", in private messages: Forgotten\n"+member+", in the server: Forgotten\n", out)
+	assert.Equal(t, member+", in private messages: forgotten.\n"+member+", in the server "+guild+": forgotten.\n"+
+		"Older backups still hold what was erased: erase those, or say this again after a restore.\n", out)
 	for _, community := range []string{guild, directCommunity + member} {
 		assert.NotContains(t, h.kept(community, member), "Hall bench")
 		assert.NotContains(t, h.kept(community, member), "437")
 	}
 	assert.Contains(t, h.kept(guild, "812345678901234999"), "Hall bench")
-	_, out, _ = h.run("", "erase", "--member", member, "--yes")
-	assert.Contains(t, out, "There is nothing of yours to forget")
+	code, out, _ = h.run("", "erase", "--member", member, "--yes")
+	assert.Equal(t, exitMistake, code)
+	assert.Contains(t, out, member+", in private messages: nothing was kept.\n")
+}
+
+// The ids of servers are scrambled: nobody can go through all of them.
+func TestErasingAMemberWithoutAServerSaysThatServersKeepTheirs(t *testing.T) {
+	t.Parallel()
+	h := served(t)
+	const stays = "What is kept of them in a server stays: say it with --server and its id, for each server."
+	_, out, _ := h.run("", "erase", "--member", member)
+	assert.Contains(t, out, "of "+member+" in private messages")
+	assert.Contains(t, out, stays)
+	code, out, errs := h.run("", "erase", "--member", member, "--yes")
+	assert.Equal(t, exitAnswered, code, errs)
+	assert.Contains(t, out, stays)
+	assert.NotContains(t, h.kept(directCommunity+member, member), "Hall bench")
+	assert.Contains(t, h.kept(guild, member), "Hall bench")
+}
+
+func TestErasingAMemberOfAServerThatNothingIsKnownOfSaysSo(t *testing.T) {
+	t.Parallel()
+	h := served(t)
+	for range 2 { // looking for it leaves no trace of it
+		code, out, _ := h.run("", "erase", "--server", "123", "--member", "812345678901234999", "--yes")
+		assert.Equal(t, exitMistake, code)
+		assert.Contains(t, out, "812345678901234999, in the server 123: nothing was kept. Look whether both ids are right.\n")
+		assert.NotContains(t, out, "Older backups")
+		code, _, errs := h.run("", "erase", "--server", "123", "--yes")
+		assert.Equal(t, exitMistake, code)
+		assert.Contains(t, errs, "nothing was ever kept")
+	}
 }
 
 func TestErasingAServerTakesWhatItsMembersShare(t *testing.T) {
@@ -88,7 +120,7 @@ func TestErasingAServerTakesWhatItsMembersShare(t *testing.T) {
 	h := served(t)
 	code, out, errs := h.run("", "erase", "--server", guild, "--yes")
 	assert.Equal(t, exitAnswered, code, errs)
-	assert.Equal(t, "Erased: shared sales 2, previews 0, questions to the room 0.\n", out)
+	assert.Equal(t, "Erased: shared sales 2, previews 0, questions to the room 0.\nOlder backups still hold them: erase those, or say this again after a restore.\n", out)
 	assert.NotContains(t, h.kept(guild, member), "437")
 	assert.Contains(t, h.kept(guild, member), "Hall bench", "what only the member sees goes by their own word")
 	assert.Contains(t, h.kept(directCommunity+member, member), "437", "elsewhere nothing changes")
@@ -100,14 +132,28 @@ func TestErasingAServerTakesWhatItsMembersShare(t *testing.T) {
 func TestErasingEverythingLeavesNoFile(t *testing.T) {
 	t.Parallel()
 	h := served(t)
+	there, err := filepath.Glob(filepath.Join(h.data, "server*"))
+	require.NoError(t, err)
+	_, out, _ := h.run("", "erase", "--everything")
+	var told []string
+	for line := range strings.Lines(out) {
+		if file, ok := strings.CutPrefix(line, "  "); ok {
+			told = append(told, strings.TrimSpace(file))
+		}
+	}
+	assert.ElementsMatch(t, there, told, "what would go is what is there")
 	code, _, errs := h.run("", "erase", "--everything", "--yes")
 	assert.Equal(t, exitAnswered, code, errs)
 	left, err := filepath.Glob(filepath.Join(h.data, "server*"))
 	require.NoError(t, err)
 	assert.Empty(t, left)
-	code, _, errs = h.run("", "erase", "--everything", "--yes")
-	assert.Equal(t, exitMistake, code)
-	assert.Equal(t, 1, strings.Count(errs, "\n"))
+	for _, args := range [][]string{{"--everything", "--yes"}, {"--everything"}, {"--member", member}, {"--server", guild}} {
+		code, out, errs = h.run("", append([]string{"erase"}, args...)...)
+		assert.Equal(t, exitMistake, code)
+		assert.Empty(t, out)
+		assert.Contains(t, errs, "nothing to erase")
+		assert.Equal(t, 1, strings.Count(errs, "\n"))
+	}
 }
 
 func TestErasingWantsToBeToldWhat(t *testing.T) {

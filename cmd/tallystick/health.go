@@ -51,6 +51,9 @@ func (w watched) unwell(ctx context.Context) string {
 	case w.data.Answers(ctx) != nil:
 		return "the database does not answer"
 	}
+	if trouble := w.disk(filepath.Dir(w.path)); trouble != nil {
+		return trouble.Error() // members are told that nothing of theirs is kept
+	}
 	return ""
 }
 
@@ -81,7 +84,10 @@ type watchServer struct {
 func watch(ctx context.Context, address string, pages http.Handler, log *slog.Logger) (*watchServer, error) {
 	listener, err := new(net.ListenConfig).Listen(ctx, "tcp", address)
 	if err != nil {
-		return nil, fmt.Errorf("listening for metrics: %w", err)
+		if op, ok := errors.AsType[*net.OpError](err); ok {
+			err = op.Err
+		}
+		return nil, &settingsError{[]string{fmt.Sprintf("TALLYSTICK_METRICS: nobody can listen at %q: %v. Try another port", address, err)}}
 	}
 	s := &watchServer{ended: make(chan error, 1), server: &http.Server{Handler: pages, ErrorLog: slog.NewLogLogger(log.Handler(), slog.LevelDebug),
 		MaxHeaderBytes: 16 << 10, ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 5 * time.Second, WriteTimeout: 10 * time.Second, IdleTimeout: 2 * time.Minute}}
@@ -107,7 +113,7 @@ func (p *process) watch(r *room, config *discord.Config) (end func(), err error)
 		return func() {}, nil
 	}
 	config.Status = &discord.Status{}
-	w := watched{line: config.Status, data: r.store, path: filepath.Join(p.settings.Data, "server.db"), now: time.Now}
+	w := watched{line: config.Status, data: r.store, path: filepath.Join(p.settings.Data, "server.db"), disk: diskTrouble, now: time.Now}
 	meter, registry := newMeter(w)
 	r.set.Observe(meter.observe)
 	address, err := loopback(p.settings.Metrics)

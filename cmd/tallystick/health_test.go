@@ -8,6 +8,7 @@ import (
 	"net"
 	"net/http"
 	"net/http/httptest"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -42,6 +43,16 @@ func freePort(t *testing.T) string {
 	return l.Addr().String()
 }
 
+func TestAPortForMetricsThatIsTakenIsForTheHostToPutRight(t *testing.T) {
+	t.Parallel()
+	taken, err := net.Listen("tcp", "127.0.0.1:0")
+	require.NoError(t, err)
+	defer func() { require.NoError(t, taken.Close()) }()
+	code, _, errs := newHouse(t, "TALLYSTICK_DISCORD_TOKEN="+standInToken, "TALLYSTICK_LOG_LEVEL=error", "TALLYSTICK_METRICS="+taken.Addr().String()).run("", "serve")
+	assert.Equal(t, exitMistake, code)
+	assert.Regexp(t, `^tallystick: TALLYSTICK_METRICS: nobody can listen at "127\.0\.0\.1:\d+": .*address already in use\. Try another port\n$`, errs)
+}
+
 func get(t *testing.T, address string) (status int, text string) {
 	t.Helper()
 	answer, err := http.Get(address)
@@ -69,21 +80,25 @@ func TestTheServerTellsItsHealthAndCountsItsRequests(t *testing.T) {
 	assert.Contains(t, asText(t, s.say("1300000000000000005", `{"id":"3","name":"stamp","type":1,"options":[{"name":"text","type":3,"value":"none"}]}`)), "Try again in 1 s.")
 
 	require.Eventually(t, func() bool { status, _ := get(t, "http://"+at+"/healthz"); return status == http.StatusOK }, 20*time.Second, 10*time.Millisecond)
-	status, text := get(t, "http://"+at+"/metrics")
-	assert.Equal(t, http.StatusOK, status)
-	for _, want := range []string{
+	wanted := []string{
 		`tallystick_requests_total{command="price",outcome="ok"} 1`, `tallystick_requests_total{command="price",outcome="mistake"} 1`,
 		`tallystick_requests_total{command="unknown",outcome="mistake"} 1`, `tallystick_requests_total{command="stamp",outcome="refused"} 1`,
 		`tallystick_request_seconds_count{command="price"} 2`, `tallystick_gateway_connected{shard="0"} 1`,
 		"tallystick_queue_length 0", "tallystick_queue_capacity 256", "tallystick_turned_away_total 0",
 		"tallystick_database_bytes ", "tallystick_journal_bytes ", "go_build_info{", "go_goroutines ",
-	} {
+	}
+	var text string
+	assert.Eventually(t, func() bool { // a request is counted once its answer is on its way
+		_, text = get(t, "http://"+at+"/metrics")
+		return !slices.ContainsFunc(wanted, func(want string) bool { return !strings.Contains(text, want) })
+	}, 20*time.Second, 10*time.Millisecond)
+	for _, want := range wanted {
 		assert.Contains(t, text, want)
 	}
 	for _, never := range []string{"walnut", member, guild, standInToken, "124.90"} {
 		assert.NotContains(t, text, never, "what members type, and who they are, is no label")
 	}
-	status, _ = get(t, "http://"+at+"/debug/pprof/")
+	status, _ := get(t, "http://"+at+"/debug/pprof/")
 	assert.Equal(t, http.StatusNotFound, status)
 	stop()
 	assert.Equal(t, exitAnswered, await(t, ended, "the end"))
@@ -101,6 +116,7 @@ type standsAs struct {
 func (s standsAs) Connected() []bool             { return s.lines }
 func (s standsAs) Queue() (waiting, room int)    { return 3, 256 }
 func (s standsAs) TurnedAway() uint64            { return 7 }
+func (s standsAs) Mistimed() uint64              { return 5 }
 func (s standsAs) Answers(context.Context) error { return s.fails }
 func (s standsAs) LastRelease(context.Context) (time.Time, bool, error) {
 	return s.last, !s.last.IsZero(), s.fails
@@ -119,7 +135,7 @@ func TestHealthSaysInOneLineWhatIsWrong(t *testing.T) {
 		{standsAs{lines: []bool{true}, fails: errors.New("a secret path")}, 503, "the database does not answer\n"},
 		{standsAs{lines: []bool{true, true}, last: now.AddDate(0, 0, -1)}, 200, "ok\n"},
 	} {
-		w := watched{line: c.stands, data: c.stands, path: "/nowhere/server.db", now: func() time.Time { return now }}
+		w := watched{line: c.stands, data: c.stands, path: "/nowhere/server.db", disk: diskTrouble, now: func() time.Time { return now }}
 		_, registry := newMeter(w)
 		pages := httptest.NewServer(watchPages(w, registry, slog.New(slog.DiscardHandler)))
 		status, text := get(t, pages.URL+"/healthz")
@@ -128,6 +144,7 @@ func TestHealthSaysInOneLineWhatIsWrong(t *testing.T) {
 		_, metrics := get(t, pages.URL+"/metrics")
 		assert.Equal(t, c.status == 200, strings.Contains(metrics, "tallystick_release_age_seconds 86400"), "the age of a release, where there is one")
 		assert.Contains(t, metrics, "tallystick_turned_away_total 7")
+		assert.Contains(t, metrics, "tallystick_mistimed_total 5")
 		assert.NotContains(t, metrics, "tallystick_database_bytes", "what is not there is not told")
 		pages.Close()
 	}

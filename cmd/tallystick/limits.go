@@ -3,6 +3,7 @@ package main
 import (
 	"time"
 
+	"tallystick/calc/measure"
 	"tallystick/commands"
 )
 
@@ -22,7 +23,7 @@ func (s settings) limits() commands.Limits {
 		Community: commands.Limit{Burst: s.CommunityBurst, Every: s.CommunityEvery}, Completion: completionLimit}
 }
 
-func (s settings) checkLimits(problems *settingsError) {
+func (s settings) checkLimits(problems *settingsError, known map[string]string) {
 	for _, one := range []struct {
 		name  string
 		burst int
@@ -36,7 +37,7 @@ func (s settings) checkLimits(problems *settingsError) {
 			problems.add("%s_BURST: %d is not between 0, for no limit, and %d. Try %s", one.name, one.burst, burstMost, one.works[0])
 		}
 		if one.every < everyLeast || one.every > everyMost {
-			problems.add("%s_EVERY: %v is not between %v and %v. Try %s", one.name, one.every, everyLeast, everyMost, one.works[1])
+			problems.add("%s_EVERY: %s is not between %v and %v. Try %s", one.name, measure.Quote(known[one.name+"_EVERY"]), everyLeast, everyMost, one.works[1])
 		}
 	}
 }

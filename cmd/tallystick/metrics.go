@@ -21,6 +21,7 @@ type connection interface {
 	Connected() []bool
 	Queue() (waiting, room int)
 	TurnedAway() uint64
+	Mistimed() uint64
 }
 
 // database is what the store tells of itself.
@@ -35,6 +36,8 @@ type watched struct {
 	data database
 	// path is the database file; its journal stands beside it.
 	path string
+	// disk says of a folder why nothing can be written there, nil where it can.
+	disk func(folder string) error
 	now  func() time.Time
 }
 
@@ -73,7 +76,7 @@ func (m *meter) observe(seen commands.Observed) {
 // gauges are looked at when somebody asks for them.
 type gauges struct {
 	watched
-	queue, room, turned, line, age, size, journal *prometheus.Desc
+	queue, room, turned, mistimed, line, age, size, journal *prometheus.Desc
 }
 
 func newGauges(w watched) *gauges {
@@ -81,19 +84,20 @@ func newGauges(w watched) *gauges {
 		return prometheus.NewDesc("tallystick_"+name, help, labels, nil)
 	}
 	return &gauges{watched: w,
-		queue:   described("queue_length", "Requests that wait for a worker."),
-		room:    described("queue_capacity", "Requests that can wait for a worker."),
-		turned:  described("turned_away_total", "Requests that found no place in the queue."),
-		line:    described("gateway_connected", "1 where a shard's line to the gateway is ready, else 0.", "shard"),
-		age:     described("release_age_seconds", "Time since the newest release of the community that has waited longest; not there before a first release."),
-		size:    described("database_bytes", "Size of the database file."),
-		journal: described("journal_bytes", "Size of the database's journal."),
+		queue:    described("queue_length", "Requests that wait for a worker."),
+		room:     described("queue_capacity", "Requests that can wait for a worker."),
+		turned:   described("turned_away_total", "Requests that found no place in the queue."),
+		mistimed: described("mistimed_total", "Signed requests refused by the HTTP door, for a time too far from this machine's."),
+		line:     described("gateway_connected", "1 where a shard's line to the gateway is ready, else 0.", "shard"),
+		age:      described("release_age_seconds", "Time since the newest release of the community that has waited longest; not there before a first release."),
+		size:     described("database_bytes", "Size of the database file."),
+		journal:  described("journal_bytes", "Size of the database's journal."),
 	}
 }
 
 // Describe lists what may be collected.
 func (g *gauges) Describe(to chan<- *prometheus.Desc) {
-	for _, d := range []*prometheus.Desc{g.queue, g.room, g.turned, g.line, g.age, g.size, g.journal} {
+	for _, d := range []*prometheus.Desc{g.queue, g.room, g.turned, g.mistimed, g.line, g.age, g.size, g.journal} {
 		to <- d
 	}
 }
@@ -110,6 +114,7 @@ func (g *gauges) Collect(to chan<- prometheus.Metric) {
 	gauge(g.queue, float64(waiting))
 	gauge(g.room, float64(room))
 	to <- prometheus.MustNewConstMetric(g.turned, prometheus.CounterValue, float64(g.watched.line.TurnedAway()))
+	to <- prometheus.MustNewConstMetric(g.mistimed, prometheus.CounterValue, float64(g.watched.line.Mistimed()))
 	for shard, connected := range g.watched.line.Connected() {
 		up := 0.0
 		if connected {

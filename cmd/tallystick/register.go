@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"os"
 	"strings"
@@ -36,6 +37,9 @@ func (c registerCommand) Run(p *process) error {
 	defer func() { _ = r.store.Close() }()
 	config.Set = r.set
 	changes, err := discord.Register(p.ctx, config, c.DryRun)
+	if _, token := errors.AsType[discord.TokenError](err); token {
+		return hopelessError{err}
+	}
 	if err != nil {
 		return err
 	}

@@ -41,6 +41,21 @@ func TestRegisteringWithoutATokenSaysWhereToGetOne(t *testing.T) {
 	assert.Contains(t, errs, "Copy the token from the portal's Bot page")
 }
 
+func TestRegisteringWithATokenThatIsRefusedIsForTheHostToPutRight(t *testing.T) {
+	t.Parallel()
+	server := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) {
+		w.WriteHeader(http.StatusUnauthorized)
+		_, _ = io.WriteString(w, `{"message":"401: Unauthorized","code":0}`)
+	}))
+	t.Cleanup(server.Close)
+	for _, token := range []string{standInToken, "two words"} {
+		code, _, errs := newHouse(t, "TALLYSTICK_DISCORD_API="+server.URL, "TALLYSTICK_DISCORD_TOKEN="+token).run("", "register")
+		assert.Equal(t, exitMistake, code)
+		assert.Contains(t, errs, "copy it again from the Bot page")
+		assert.Equal(t, 1, strings.Count(errs, "\n"), errs)
+	}
+}
+
 // registry is as much of the platform as keeps commands.
 type registry struct {
 	house *house

@@ -27,6 +27,9 @@ type room struct {
 
 // open opens a database of the data folder by its name.
 func (p *process) open(name string, defaults store.Community) (*room, error) {
+	if err := p.haveFolder(); err != nil {
+		return nil, err
+	}
 	files := p.files(name)
 	files.Defaults = defaults
 	s, err := store.Open(p.ctx, files)

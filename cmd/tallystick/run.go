@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"log/slog"
 	"os"
 
@@ -80,6 +81,13 @@ func run(ctx context.Context, args, environ []string, stdin io.Reader, stdout, s
 		usual = slog.LevelInfo
 	}
 	p := &process{ctx: ctx, settings: set, stdin: stdin, stdout: stdout, stderr: stderr, log: set.logger(stderr, usual)}
+	for _, sentence := range set.unknown {
+		if chosen.Command() == "serve" {
+			p.log.Warn(sentence)
+		} else {
+			fmt.Fprintf(stderr, "tallystick: %s\n", sentence)
+		}
+	}
 	return exitCode(chosen.Run(p), stderr)
 }
 
@@ -94,7 +102,7 @@ func exitCode(err error, stderr io.Writer) int {
 	_, settings := errors.AsType[*settingsError](err)
 	_, opening := errors.AsType[*store.OpenError](err)
 	_, serving := errors.AsType[hopelessError](err)
-	if settings || opening || serving || errors.Is(err, store.ErrThere) {
+	if settings || opening || serving || errors.Is(err, store.ErrThere) || errors.Is(err, fs.ErrPermission) {
 		return exitMistake
 	}
 	return exitFault

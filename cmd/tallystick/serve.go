@@ -43,6 +43,7 @@ func (serveCommand) Run(p *process) error {
 	if _, err := p.settings.token(); err != nil {
 		return err
 	}
+	p.log.Info("the data is kept here", "folder", whole(p.settings.Data))
 	r, err := p.openServer()
 	if err != nil {
 		return err

@@ -202,6 +202,7 @@ func TestTheServerAnswersAMemberFromRegistrationToACleanEnd(t *testing.T) {
 		assert.NotContains(t, said, trace)
 	}
 	assert.Contains(t, log.String(), "command=price")
+	assert.Contains(t, log.String(), "folder="+h.data, "it says from the root where the data is")
 	assert.Empty(t, out.String())
 }
 

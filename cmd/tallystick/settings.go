@@ -1,10 +1,8 @@
 package main
 
 import (
-	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"log/slog"
 	"maps"
 	"os"
@@ -13,9 +11,6 @@ import (
 	"slices"
 	"strings"
 	"time"
-
-	"github.com/caarlos0/env/v11"
-	"github.com/hashicorp/go-envparse"
 
 	"tallystick/bot/discord"
 	"tallystick/calc/measure"
@@ -49,6 +44,8 @@ type settings struct {
 
 	// locale is the system's, for writing money; it is no setting of ours.
 	locale string
+	// unknown are the sentences on names that are no settings.
+	unknown []string
 }
 
 // Secret is a text that no log, error or print gives away.
@@ -81,28 +78,18 @@ func (e *settingsError) add(format string, args ...any) {
 func readSettings(environ []string, dotEnv string) (settings, error) {
 	known := map[string]string{}
 	problems := &settingsError{}
-	if f, err := os.Open(dotEnv); err == nil {
-		fromFile, err := envparse.Parse(f)
-		_ = f.Close()
-		if err != nil { // its text may hold part of a secret
-			problems.add("the file .env cannot be read: a line is not NAME=value")
-		}
-		maps.Copy(known, fromFile)
-	} else if !errors.Is(err, fs.ErrNotExist) {
-		problems.add("the file .env cannot be opened")
-	}
+	maps.Copy(known, readDotEnv(dotEnv, problems))
 	for _, entry := range environ {
 		if name, value, ok := strings.Cut(entry, "="); ok {
 			known[name] = value
 		}
 	}
-	var s settings
-	if err := env.ParseWithOptions(&s, env.Options{Environment: known}); err != nil {
-		problems.add("the settings cannot be read: %v", err)
-	}
+	s := parseSettings(known, problems)
+	s.unknown = unknownSettings(known)
 	s.check(problems, known)
 	s.locale = localeOf(known)
 	if len(problems.problems) > 0 {
+		problems.problems = append(problems.problems, s.unknown...) // one may be why
 		return settings{}, problems
 	}
 	return s, nil
@@ -114,6 +101,13 @@ func (s *settings) check(problems *settingsError, known map[string]string) {
 	}
 	if s.Data == "" {
 		problems.add("TALLYSTICK_DATA is not set and I know no home folder. Try TALLYSTICK_DATA=/var/lib/tallystick")
+	}
+	if rest, tilde := strings.CutPrefix(s.Data, "~"); tilde { // a folder of that name would be made
+		try := "/var/lib/tallystick"
+		if home := known["HOME"]; home != "" && (rest == "" || rest[0] == '/') {
+			try = home + rest
+		}
+		problems.add("TALLYSTICK_DATA: %q begins with ~, which only a shell takes for a home folder. Try %s", measure.Quote(s.Data), try)
 	}
 	if c, err := price.ParseCurrency(s.Currency); err != nil {
 		problems.add("TALLYSTICK_CURRENCY: %q is not a currency code. Try USD or EUR", measure.Quote(s.Currency))
@@ -143,7 +137,7 @@ func (s *settings) check(problems *settingsError, known map[string]string) {
 			problems.add("TALLYSTICK_DISCORD_HTTP and TALLYSTICK_DISCORD_SHARDS are both set, and shards are of the gateway. Set one of them")
 		}
 	}
-	s.checkLimits(problems)
+	s.checkLimits(problems, known)
 	if s.Metrics != "" {
 		if _, err := loopback(s.Metrics); err != nil {
 			problems.add("TALLYSTICK_METRICS: %q %v. Try 127.0.0.1:9109", measure.Quote(s.Metrics), err)

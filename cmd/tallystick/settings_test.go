@@ -44,7 +44,7 @@ func TestAllProblemsOfTheSettingsAreReportedTogether(t *testing.T) {
 		"TALLYSTICK_DISCORD_TOKEN=a", "TALLYSTICK_DISCORD_TOKEN_FILE=b", "TALLYSTICK_DISCORD_SHARDS=65", "TALLYSTICK_DISCORD_HTTP=8787", "TALLYSTICK_DISCORD_PUBLIC_KEY=ab",
 		"TALLYSTICK_MEMBER_BURST=-1", "TALLYSTICK_COMMUNITY_EVERY=2h"}, "")
 	require.Error(t, err)
-	for _, want := range []string{"MEMBER_BURST: -1 is not between 0, for no limit, and 100000. Try 30", "COMMUNITY_EVERY: 2h0m0s is not between 1ms and 1h0m0s. Try 50ms", "65 is not between 1 and 64", "not 64 hexadecimal digits", "shards are of the gateway", "clams", "cubits", "loud", "TALLYSTICK_DISCORD_API", "Set one of them"} {
+	for _, want := range []string{"MEMBER_BURST: -1 is not between 0, for no limit, and 100000. Try 30", "COMMUNITY_EVERY: 2h is not between 1ms and 1h0m0s. Try 50ms", "65 is not between 1 and 64", "not 64 hexadecimal digits", "shards are of the gateway", "clams", "cubits", "loud", "TALLYSTICK_DISCORD_API", "Set one of them"} {
 		assert.Contains(t, err.Error(), want)
 	}
 }
@@ -97,4 +97,16 @@ func TestTheLocaleOfTheSystemIsReadAsALanguageTag(t *testing.T) {
 	for value, want := range map[string]string{"de_DE.UTF-8": "de-DE", "C": "en", "C.UTF-8": "en", "": "en", "en_GB": "en-GB", "sr_RS@latin": "sr-RS"} {
 		assert.Equal(t, want, localeOf(map[string]string{"LANG": value}), value)
 	}
+}
+
+func TestATildeIsNoFolderOfData(t *testing.T) {
+	t.Parallel()
+	for given, try := range map[string]string{"~": "/home/maker", "~/bench/tallystick": "/home/maker/bench/tallystick", "~maker/x": "/var/lib/tallystick"} {
+		_, err := readSettings([]string{"HOME=/home/maker", "TALLYSTICK_DATA=" + given}, "")
+		assert.EqualError(t, err, `TALLYSTICK_DATA: "`+given+`" begins with ~, which only a shell takes for a home folder. Try `+try)
+	}
+	s, err := readSettings([]string{"TALLYSTICK_DATA=bench/~x"}, "")
+	require.NoError(t, err)
+	assert.Equal(t, "bench/~x", s.Data, "a relative folder will do")
+	assert.True(t, filepath.IsAbs(whole(s.Data)), "and serve says where it is")
 }

@@ -3,10 +3,12 @@ package main
 import (
 	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"strings"
+	"syscall"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -38,7 +40,8 @@ func TestTheUnitIsPrintedAndGoesByTheExitCodes(t *testing.T) {
 // again; everything else with 1.
 func TestWhatTheHostHasToPutRightEndsWithTwo(t *testing.T) {
 	t.Parallel()
-	for _, err := range []error{&settingsError{[]string{"x"}}, &store.OpenError{Refusal: store.Newer}, hopelessError{errors.New("the token is not accepted")}} {
+	for _, err := range []error{&settingsError{[]string{"x"}}, &store.OpenError{Refusal: store.Newer}, hopelessError{errors.New("the token is not accepted")},
+		&fs.PathError{Op: "open", Path: "/root/copy.db", Err: syscall.EACCES}} {
 		assert.Equal(t, exitMistake, exitCode(fmt.Errorf("wrapped: %w", err), &strings.Builder{}), "%T", err)
 	}
 	assert.Equal(t, exitFault, exitCode(errors.New("disk"), &strings.Builder{}))
