@@ -176,7 +176,8 @@ func (r run) pieceTable() (Table, error) {
 	for i, d := range times {
 		sum += d
 		if n := i + 1; n == next || n == len(times) {
-			t.Rows = append(t.Rows, []string{strconv.Itoa(n), measure.FormatDuration(d.Round(time.Minute)), measure.FormatDuration((sum + r.Setup).Round(time.Minute))})
+			soFar := (sum + r.Setup + time.Minute - 1).Truncate(time.Minute) // up, as the time for all is
+			t.Rows = append(t.Rows, []string{strconv.Itoa(n), measure.FormatDuration(d.Round(time.Minute)), measure.FormatDuration(soFar)})
 			next = 2 * n
 		}
 	}
