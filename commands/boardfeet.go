@@ -162,7 +162,7 @@ const (
 
 // parseNamed reads boards by their names: a 2x4 and 5/4 are in inches for everybody.
 func parseNamed(text string) (measure.Lot, error) {
-	lot, err := measure.ParseLot(text, measure.Inch)
+	lot, err := measure.ParseNamedLot(text)
 	if err != nil {
 		return nil, err
 	}
