@@ -47,7 +47,7 @@ func (h house) boardfeet() Command {
 			"/boardfeet boards:3 @ 1x6x8'; 2 @ 2x4x96\" price:4.20/bf waste:20%",
 			"/boardfeet boards:12 @ 2x4x8' measure:nominal",
 			"/boardfeet boards:4 @ 5/4 x 6-1/4 x 8' measure:quarters price:9.80/bf",
-			"/boardfeet boards:2 @ 3/4 x 48 x 96 measure:sheet price:62/sheet",
+			"/boardfeet boards:2 @ 3/4 x 48 x 96 in measure:sheet price:62/sheet",
 		},
 		Run: h.answerBoardfeet,
 	}

@@ -30,7 +30,7 @@ func (h house) panelNeeds() Command {
 		Public:  true,
 		Options: options,
 		Examples: []string{
-			"/panel needs size:39 x 23 x 3/4 in board:1 x 6 x 96 in jointing:1/16 planing:1/16 end-trim:1/2 waste:15%",
+			"/panel needs size:39 x 23 x 3/4 in board:1 x 6 x 96 in jointing:1/16 in planing:1/16 in end-trim:1/2 in waste:15%",
 			"/panel needs size:60 x 24 x 1-1/2 in board:2x4x96 in measure:nominal lay:on-edge rip:2 price-each:4.80",
 		},
 		Run: h.answerPanelNeeds,
