@@ -204,7 +204,7 @@ func (in *reading) overrule(f *fields) {
 		f.haggle = &haggle
 	}
 	if in.has("size") {
-		f.size = in.size("size")
+		f.size, f.sizeText = in.size("size"), in.req.Options["size"]
 	}
 	if in.has("boards") {
 		f.lot, f.lotText = in.lot("boards"), in.req.Options["boards"]
