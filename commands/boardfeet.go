@@ -39,15 +39,15 @@ func (h house) boardfeet() Command {
 					{Value: byQuarters, Label: "quarters: rough hardwood by name, 5/4 x 6 x 8'"},
 					{Value: bySheet, Label: "sheet: plywood, 3/4 x 48 x 96"},
 				}},
-			{Name: "price", Summary: "the price of a board foot or a cubic metre; of sheets, one sheet, ft2 or m2", Kind: PerFoot, Example: "7.50"},
+			{Name: "price", Summary: "the price of a board foot or a cubic metre; of sheets, one sheet, ft2 or m2", Kind: PerFoot, Example: "7.50/bf"},
 			{Name: "waste", Summary: "the part that ends as offcuts and shavings", Kind: Percent, Example: "20%"},
 		},
 		Examples: []string{
 			"/boardfeet boards:6 @ 5/8 x 3-1/2 x 40 in",
-			"/boardfeet boards:3 @ 1x6x8'; 2 @ 2x4x96\" price:4.20 waste:20%",
+			"/boardfeet boards:3 @ 1x6x8'; 2 @ 2x4x96\" price:4.20/bf waste:20%",
 			"/boardfeet boards:12 @ 2x4x8' measure:nominal",
-			"/boardfeet boards:4 @ 5/4 x 6-1/4 x 8' measure:quarters price:9.80",
-			"/boardfeet boards:2 @ 3/4 x 48 x 96 measure:sheet price:62/sheet",
+			"/boardfeet boards:4 @ 5/4 x 6-1/4 x 8' measure:quarters price:9.80/bf",
+			"/boardfeet boards:2 @ 3/4 x 48 x 96 in measure:sheet price:62/sheet",
 		},
 		Run: h.answerBoardfeet,
 	}
@@ -63,7 +63,7 @@ func (h house) answerBoardfeet(ctx context.Context, req Request) (Reply, error) 
 		t.by = req.Options["measure"]
 	}
 	t.lot = value(in, "boards", t.parseLot)
-	t.each = value(in, "price", t.parsePrice)
+	t.each = in.unitPrice("price", t.pricedBy())
 	if in.err != nil {
 		return Reply{}, in.err
 	}
@@ -94,55 +94,20 @@ type count struct {
 	// key ends the figure's key: "_nominal".
 	key, label string
 	feet       lumber.BoardFeet
-	// unsold is set on a count that nobody pays by.
-	unsold bool
-}
-
-// unitPrice is a price for one of a unit.
-type unitPrice struct {
-	price.Money
-	unit string // "board foot"
+	// unsold is set on a count that nobody pays by, ofTrade on one that a price of a
+	// cubic metre does not go by.
+	unsold, ofTrade bool
 }
 
 // usualSheet is what sheets are paid by unless the price says otherwise.
 const usualSheet = "sheet"
 
-// cubicMetre, squareFoot and squareMetre are spellings a price may stand over.
-var (
-	cubicMetre  = []string{"m3", "m³", "cubic metre", "cubic meter"}
-	squareFoot  = []string{"ft2", "ft²", "sq ft", "sqft", "square foot"}
-	squareMetre = []string{"m2", "m²", "sq m", "square metre", "square meter"}
-)
-
-// parsePrice reads what the lot costs by the unit. Another unit is tried only where
-// the text names one.
-func (t *tally) parsePrice(text string) (unitPrice, error) {
-	type per struct {
-		unit  string
-		names []string
-	}
-	units := []per{{"cubic metre", cubicMetre}}
-	usual := per{"board foot", []string{"bf", "bdft", "fbm", "board foot", "board-foot"}}
+// pricedBy are the units the lot may be paid by, first the one of a bare price.
+func (t *tally) pricedBy() []priceUnit {
 	if t.by == bySheet {
-		usual, units = per{usualSheet, []string{"sheet", "piece", "pc"}}, []per{{"square foot", squareFoot}, {"square metre", squareMetre}}
+		return []priceUnit{perSheet, perSquareFoot, perSquareMetre}
 	}
-	m, marked, err := price.ParsePer(text, t.in.currency, usual.names...)
-	unit := usual.unit
-	for _, u := range units {
-		if err == nil {
-			break
-		}
-		if other, otherMarked, e := price.ParsePer(text, t.in.currency, u.names...); e == nil {
-			m, marked, unit, err = other, otherMarked, u.unit, nil
-		}
-	}
-	if err != nil {
-		return unitPrice{}, err
-	}
-	if marked {
-		t.in.currency = m.Currency()
-	}
-	return unitPrice{m, unit}, nil
+	return t.in.solidWood()
 }
 
 // parseLot reads the boards.
@@ -162,7 +127,7 @@ const (
 
 // parseNamed reads boards by their names: a 2x4 and 5/4 are in inches for everybody.
 func parseNamed(text string) (measure.Lot, error) {
-	lot, err := measure.ParseLot(text, measure.Inch)
+	lot, err := measure.ParseNamedLot(text)
 	if err != nil {
 		return nil, err
 	}
@@ -217,7 +182,7 @@ func (t *tally) thin(volume lumber.BoardFeet) {
 	if counted.Equal(volume) {
 		return
 	}
-	t.counts = append(t.counts, count{key: "_counted", label: "counted as one inch thick", feet: counted})
+	t.counts = append(t.counts, count{key: "_counted", label: "counted as one inch thick", feet: counted, ofTrade: true})
 	t.reply.Notes = append(t.reply.Notes,
 		"Stock under an inch is counted as a full inch when lumber is sold by the board foot (trade practice); by volume is the wood you hold.")
 }
@@ -251,7 +216,7 @@ func (t *tally) allowance() error {
 // in the piece costs.
 func (t *tally) costs() error {
 	for _, c := range t.counts {
-		if c.unsold {
+		if c.unsold || c.ofTrade && t.each.cubic() {
 			continue
 		}
 		if err := t.cost("cost"+c.key, "Cost "+c.label, c.feet); err != nil {
@@ -293,16 +258,11 @@ func (t *tally) perUsable() error {
 }
 
 func (t *tally) priceNote() {
-	t.reply.Notes = append(t.reply.Notes,
-		"At "+moneyText(t.each.Money, t.in.req.Locale)+" a "+t.each.unit+". Costs are rounded to the nearest "+coin(t.in.currency, t.in.req.Locale)+".")
+	t.reply.Notes = append(t.reply.Notes, then("At "+t.each.text(t.in)+".", t.each.taken())+" Costs are rounded to the nearest "+coin(t.in.currency, t.in.req.Locale)+".")
 }
 
 func (t *tally) cost(key, label string, feet lumber.BoardFeet) error {
-	quantity := feet.Rat()
-	if t.each.unit == "cubic metre" {
-		quantity = feet.CubicMetres()
-	}
-	return t.costOf(key, label, quantity)
+	return t.costOf(key, label, t.each.quantity(feet))
 }
 
 func (t *tally) costOf(key, label string, quantity *big.Rat) error {

@@ -121,13 +121,25 @@ func (p plan) figures(reply *Reply) (short bool, err error) {
 		if p.net != nil {
 			f := moneyFigure("stock_budget_per_board_foot"+l.key, "A rough board foot of it", b.PerFoot, p.in.req)
 			f.Unit += "/bf"
+			if p.in.bare == measure.Millimetre {
+				cubic, err := p.job.BudgetFor(p.at, l.wanted, lumber.FromFeet(p.net).CubicMetres(), p.waste)
+				if err != nil {
+					return short, err
+				}
+				metric := moneyFigure("stock_budget_per_cubic_metre"+l.key, "A rough cubic metre of it", cubic.PerFoot, p.in.req)
+				metric.Unit += "/m3"
+				reply.Figures = append(reply.Figures, metric)
+			}
 			reply.Figures = append(reply.Figures, f)
 		}
 	}
 	if p.net != nil {
 		rough := new(big.Rat).Quo(p.net, new(big.Rat).Sub(big.NewRat(1, 1), p.waste.Decimal().Rat()))
-		text := measure.Decimal(rough, 2)
-		reply.Figures = append(reply.Figures, Figure{Key: "rough_board_feet", Label: "Rough stock to buy", Value: text, Unit: "bf", Text: text + " board feet"})
+		f := Figure{Key: "rough_board_feet", Label: "Rough stock to buy", Value: measure.Decimal(rough, 2), Unit: "bf"}
+		if f.Text = f.Value + " board feet"; p.in.bare == measure.Millimetre {
+			f.Text = p.in.feetText(rough)
+		}
+		reply.Figures = append(reply.Figures, f)
 	}
 	return short, nil
 }
@@ -139,7 +151,11 @@ func (p plan) notes(short bool) []string {
 		costs = moneyText(p.job.Cost, locale) + " of other costs"
 	}
 	if p.net != nil {
-		feet = measure.Decimal(p.net, 2) + " board feet in the piece"
+		feet = measure.Decimal(p.net, 2) + " board feet"
+		if in.bare == measure.Millimetre {
+			feet = in.feetText(p.net)
+		}
+		feet += " in the piece"
 	}
 	if in.has("waste") {
 		waste = p.waste.Percent() + " % waste"

@@ -15,8 +15,16 @@ import (
 // maxAbout is how much of a free line is read, in characters.
 const maxAbout = 4000
 
-// aboutExample is a line as people write it.
-const aboutExample = "hall bench 48x14x18 elm, 14h15, 84 materials + 11.50 glue and oil, want 25/h, shop takes 30%"
+// aboutExample is a line as people write it, aboutMetric as those do who measure in
+// millimetres.
+const (
+	aboutExample = "hall bench " + benchSize + aboutRest
+	aboutMetric  = "hall bench " + benchMetric + aboutRest
+
+	benchSize, benchMetric = "48x14x18", "1220x360x460"
+
+	aboutRest = " elm, 14h15, 84 materials + 11.50 glue and oil, want 25/h, shop takes 30%"
+)
 
 func (h house) charge() Command {
 	category, species := h.categoryOption(), speciesOption
@@ -112,7 +120,11 @@ func (h house) chargeTold(ctx context.Context, req Request) (told map[string]str
 		}
 	}
 	if len(told) == 0 || len(told) == 1 && told["public"] != "" {
-		return nil, "", &Mistake{Option: "about", Problem: "is needed: the piece in one line, in your own words", Try: "about:" + aboutExample}
+		in, err := h.read(ctx, req)
+		if err != nil {
+			return nil, "", err
+		}
+		return nil, "", &Mistake{Option: "about", Problem: "is needed: the piece in one line, in your own words", Try: "about:" + in.ownWay(aboutExample, aboutMetric)}
 	}
 	return told, code, nil
 }
@@ -192,7 +204,7 @@ func (in *reading) overrule(f *fields) {
 		f.haggle = &haggle
 	}
 	if in.has("size") {
-		f.size = in.size("size")
+		f.size, f.sizeText = in.size("size"), in.req.Options["size"]
 	}
 	if in.has("boards") {
 		f.lot, f.lotText = in.lot("boards"), in.req.Options["boards"]

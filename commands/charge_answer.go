@@ -178,6 +178,7 @@ func (c *charged) wood(reply *Reply) error {
 	case f.solid() && f.lot == nil:
 		c.notes = append(c.notes, "I took "+sizeText(f.size, in)+" as solid wood; add its boards where it is not.")
 	}
+	c.notes = append(c.notes, said(in.smallNote(f.sizeText, f.size))...)
 	if len(f.woods) > 1 && lot != nil {
 		c.notes = append(c.notes, "You named "+strings.Join(f.woods, " and ")+", and I weigh one wood: /weight takes each by itself.")
 	}

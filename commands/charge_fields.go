@@ -15,8 +15,8 @@ type fields struct {
 	currency price.Currency
 	size     measure.Size
 	lot      measure.Lot
-	// lotText is the lot as it was typed.
-	lotText string
+	// lotText and sizeText are the lot and the size as they were typed.
+	lotText, sizeText string
 	// feet is the board feet of wood in the piece.
 	feet *measure.Number
 	span *price.Span
@@ -58,7 +58,7 @@ func (r *lineReading) settle(l lineReader) {
 	f.cost = r.total(of(moneyPart, costRole))
 	f.fixed = r.total(of(moneyPart, fixedRole))
 	if p := r.only("sizes", append(of(sizePart), r.sides(of(sidePart), l)...)); p != nil {
-		f.size = p.size
+		f.size, f.sizeText = p.size, p.text
 	}
 	for _, p := range inOrder(of(boardsPart)) {
 		f.lot = append(f.lot, p.lot...)

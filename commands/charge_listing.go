@@ -42,6 +42,7 @@ func (h house) answerListing(ctx context.Context, req Request) (Reply, error) {
 	} else {
 		reply.Notes = append(reply.Notes, "Price: on request.")
 	}
+	reply.Notes = append(reply.Notes, said(c.deal.in.smallNote(f.sizeText, f.size))...)
 	reply.Notes = append(reply.Notes, "To copy and to add to: how it was made, what finish is on it and how to care for it, and pictures in daylight. No cost, rate or fee is in it.")
 	return reply, nil
 }

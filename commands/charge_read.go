@@ -177,7 +177,7 @@ func (c *charged) missing() string {
 	case f.cost == nil:
 		return "what you paid out, such as 84 materials + 11.50 oil"
 	case f.size == nil && f.lot == nil && f.feet == nil:
-		return "its size, such as 48x14x18"
+		return "its size, such as " + d.in.ownWay(benchSize, benchMetric)
 	case f.category == "" && len(d.in.community.Categories) > 0:
 		return "what kind of piece it is, such as " + d.in.community.Categories[0]
 	case f.fee == nil && f.fixed == nil && len(f.venues) == 0:

@@ -60,7 +60,9 @@ const (
 	Size     Kind = "size"
 	Money    Kind = "money"
 	Rate     Kind = "money an hour"
-	PerFoot  Kind = "money a board foot"
+	// PerFoot is money for a board foot, or for a cubic metre where bare numbers are
+	// metric.
+	PerFoot  Kind = "money a board foot or m3"
 	Percent  Kind = "percentage"
 	Hours    Kind = "time"
 	Span     Kind = "time, or from-to"

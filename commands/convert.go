@@ -23,7 +23,7 @@ func (h house) convert() Command {
 			`/convert value:7' 8-1/2" to:mm`,
 			"/convert value:1 bf to:m3",
 			"/convert value:7.50/bf to:m3",
-			"/convert value:400 ft2/gal to:m2/L",
+			"/convert value:400 ft2/US gal to:m2/L",
 			"/convert value:40 lb",
 		},
 		Run: h.answerConvert,

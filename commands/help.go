@@ -10,7 +10,7 @@ import (
 )
 
 // help is made from the list that it is in itself.
-func help(list *[]Command) Command {
+func (h house) help(list *[]Command) Command {
 	return Command{
 		Path:    "help",
 		Summary: "what I can do, by task or by command",
@@ -28,21 +28,22 @@ func help(list *[]Command) Command {
 			},
 		}},
 		Examples: []string{"/help", "/help task:what-to-ask", "/help command:price"},
-		Run: func(_ context.Context, req Request) (Reply, error) {
+		Run: func(ctx context.Context, req Request) (Reply, error) {
+			ours := h.ownExamples(ctx, req)
 			if task, known := taskCalled(req.Options["task"]); known {
 				if !blank(req.Options["command"]) {
 					return Reply{}, &Mistake{Option: "command", Given: measure.Quote(req.Options["command"]), Problem: "and a task are two questions", Try: "one of the two"}
 				}
-				return task.reply(*list), nil
+				return task.reply(*list, ours), nil
 			}
 			asked := strings.ToLower(strings.Join(strings.Fields(strings.TrimPrefix(req.Options["command"], "/")), " "))
 			if asked == "" {
-				return overview(*list), nil
+				return overview(*list, ours), nil
 			}
 			var paths []string
 			for _, c := range *list {
 				if c.Path == asked {
-					return usage(c), nil
+					return usage(c, ours), nil
 				}
 				paths = append(paths, c.Path)
 			}
@@ -55,11 +56,30 @@ func help(list *[]Command) Command {
 	}
 }
 
-func overview(list []Command) Reply {
+// examples write a command's example in the member's own system.
+type examples func(example string) string
+
+// ownExamples gives who measures in millimetres the one example whose numbers are
+// bare, as people write them, in those; all others have their units in them. Help is
+// there without a database too, in the community's own way.
+func (h house) ownExamples(ctx context.Context, req Request) examples {
+	bare := h.Bare
+	if in, err := h.read(ctx, req); err == nil {
+		bare = in.bare
+	}
+	return func(example string) string {
+		if bare == measure.Millimetre {
+			return strings.ReplaceAll(example, aboutExample, aboutMetric)
+		}
+		return example
+	}
+}
+
+func overview(list []Command, ours examples) Reply {
 	tasks := Table{Title: "By task", Columns: []string{"task", "commands"}}
 	for _, task := range helpTasks {
 		var paths []string
-		for _, row := range task.reply(list).Tables[0].Rows {
+		for _, row := range task.reply(list, ours).Tables[0].Rows {
 			paths = append(paths, row[0])
 		}
 		tasks.Rows = append(tasks.Rows, []string{task.label, strings.Join(paths[:min(len(paths), 3)], ", ")})
@@ -73,7 +93,7 @@ func overview(list []Command) Reply {
 		Private: true,
 		Tables:  []Table{tasks, t},
 		Notes: []string{
-			"To begin with, in your own words: /charge about:" + aboutExample,
+			"To begin with, in your own words: /charge about:" + ours(aboutExample),
 			"More of a task: /help task:what-to-ask. Options and examples of one command: /help command:price",
 		},
 		Actions: taskActions(),
@@ -89,7 +109,7 @@ func taskActions() []Action {
 	return actions
 }
 
-func usage(c Command) Reply {
+func usage(c Command, ours examples) Reply {
 	reply := Reply{Title: "/" + c.Path, Private: true, Notes: []string{capital(c.Summary) + "."}}
 	if len(c.Options) > 0 {
 		t := Table{Title: "Options", Columns: []string{"option", "takes", "for"}}
@@ -103,7 +123,7 @@ func usage(c Command) Reply {
 		reply.Tables = []Table{t}
 	}
 	for _, e := range c.Examples {
-		reply.Notes = append(reply.Notes, "Example: "+e)
+		reply.Notes = append(reply.Notes, "Example: "+ours(e))
 	}
 	return reply
 }

@@ -81,14 +81,14 @@ func taskCalled(name string) (helpTask, bool) {
 }
 
 // reply shows the commands of a task with a line to type for each.
-func (t helpTask) reply(list []Command) Reply {
+func (t helpTask) reply(list []Command, ours examples) Reply {
 	reply := Reply{Title: capital(t.label), Private: true}
 	table := Table{Columns: []string{"command", "tells you"}}
 	for _, step := range t.steps {
 		for _, c := range list {
 			if c.Path == step.path {
 				table.Rows = append(table.Rows, []string{"/" + c.Path, step.why})
-				reply.Notes = append(reply.Notes, c.Examples[0])
+				reply.Notes = append(reply.Notes, ours(c.Examples[0]))
 				reply.Actions = append(reply.Actions, Action{Label: "About /" + c.Path, Path: "help", Options: map[string]string{"command": c.Path}})
 			}
 		}

@@ -110,6 +110,6 @@ func New(cfg Config) (*Set, error) {
 	for i := range list {
 		list[i].Run = tellingSettings(list[i].Run)
 	}
-	list = append(list, help(&list))
+	list = append(list, h.help(&list))
 	return NewSet(list, cfg.Log, cfg.Reference)
 }

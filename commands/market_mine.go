@@ -6,6 +6,7 @@ import (
 
 	"github.com/shopspring/decimal"
 
+	"tallystick/calc/lumber"
 	"tallystick/calc/measure"
 	"tallystick/calc/pool"
 )
@@ -28,7 +29,12 @@ func (in *reading) mine() *pool.Micros {
 	if byPiece {
 		name = "price"
 	}
-	amount := rat(in.money(name))
+	amount := new(big.Rat)
+	if byPiece {
+		amount = rat(in.money(name))
+	} else if wood := in.woodPrice(name); in.err == nil {
+		amount = wood.perBoardFoot()
+	}
 	if in.err == nil && in.currency.Code() != in.community.Currency {
 		in.fail(&Mistake{Option: name, Given: measure.Quote(in.req.Options[name]),
 			Problem: "is in " + in.currency.Code() + ", and this log is kept in " + in.community.Currency, Try: "the amount in " + in.community.Currency})
@@ -45,6 +51,23 @@ func (in *reading) mine() *pool.Micros {
 	}
 	own := micros(amount)
 	return &own
+}
+
+// mineRead says what the asker's price was taken for, where that is not the board foot
+// the log is kept in.
+func (in *reading) mineRead() string {
+	if !in.has("mine") || in.err != nil {
+		return ""
+	}
+	wood := in.woodPrice("mine")
+	switch {
+	case wood.cubic():
+		foot := moneyOf(micros(wood.perBoardFoot()), wood.Currency())
+		return then("Read as: "+wood.text(in)+", which is "+moneyText(foot, in.req.Locale)+" a board foot, as this log is kept.", wood.taken())
+	case in.bare == measure.Millimetre:
+		return "Read as: " + wood.text(in) + "."
+	}
+	return ""
 }
 
 // standing says in a sentence where the asker's price stands.
@@ -65,6 +88,19 @@ func (m market) standing(reply *Reply) {
 	}
 	reply.Notes = append(reply.Notes, "Your "+own+" a board foot is "+place(*m.mine, p.Value)+" ("+lowerFirst(of)+", median "+
 		figureText(p.Figure, p.Value, m.currency, m.locale)+").")
+}
+
+// inCubicMetres says what the median a board foot comes to for who buys wood by the
+// cubic metre, to the three figures it is good for at most.
+func (m market) inCubicMetres(reply *Reply, in *reading) {
+	p, shown := m.perFoot(m.cut)
+	if !shown || in.bare != measure.Millimetre {
+		return
+	}
+	each := new(big.Rat).SetInt64(int64(p.Value))
+	each.Quo(each, lumber.FromFeet(big.NewRat(1, 1)).CubicMetres()).Quo(each, big.NewRat(1_000_000, 1))
+	reply.Notes = append(reply.Notes, "A median of "+figureText(p.Figure, p.Value, m.currency, m.locale)+" a board foot is about "+
+		figureText(p.Figure, pool.ThreeFigures(micros(each)), m.currency, m.locale)+" a cubic metre.")
 }
 
 // place says where a value stands to a published median. What was rounded to the

@@ -14,11 +14,11 @@ func (h house) marketShow() Command {
 		Path:    "market show",
 		Summary: "what such pieces sold for around here, and where yours stands",
 		Options: append(h.cutOptions(),
-			Option{Name: "mine", Summary: "your own price a board foot, to see where it stands", Kind: PerFoot, Example: "14.20"},
+			Option{Name: "mine", Summary: "your own price a board foot, or a cubic metre where bare numbers are metric", Kind: PerFoot, Example: "14.20/bf"},
 			Option{Name: "price", Summary: "or the price of your piece, together with its board feet", Kind: Money, Example: "430"},
 			Option{Name: "board-feet", Summary: "the board feet of wood in your piece", Kind: Quantity, Example: "14.5"},
 		),
-		Examples: []string{"/market show", "/market show category:bench mine:29.70", "/market show category:bench price:430 board-feet:14.5"},
+		Examples: []string{"/market show", "/market show category:bench mine:29.70/bf", "/market show category:bench price:430 board-feet:14.5"},
 		Run:      h.answerMarketShow,
 	}
 }
@@ -52,7 +52,7 @@ func (h house) answerMarketShow(ctx context.Context, req Request) (Reply, error)
 		return Reply{}, err
 	}
 	cut, about := in.cut()
-	mine := in.mine()
+	mine, read := in.mine(), in.mineRead()
 	if in.err != nil {
 		return Reply{}, in.err
 	}
@@ -69,7 +69,7 @@ func (h house) answerMarketShow(ctx context.Context, req Request) (Reply, error)
 	}
 	board := market{lines: lines, cut: cut, about: about, currency: currency, locale: req.Locale, mine: mine, rules: rulesOf(in.community)}
 	// What somebody asks for a piece is their own business; the log is everybody's.
-	reply := Reply{Title: about + ": what sold around here", Private: mine != nil}
+	reply := Reply{Title: about + ": what sold around here", Private: mine != nil, Notes: said(read)}
 	if in.community.Practice {
 		reply.Notes = append(reply.Notes, "Practice community: every sale in this log is invented.")
 	}
@@ -78,6 +78,7 @@ func (h house) answerMarketShow(ctx context.Context, req Request) (Reply, error)
 	} else {
 		reply.Notes = append(reply.Notes, board.whyNot(line.Reason))
 	}
+	board.inCubicMetres(&reply, in)
 	board.estimate(&reply)
 	board.standing(&reply)
 	reply.Picture = board.picture().again(req.Path, req.Options)

@@ -18,8 +18,8 @@ func (h house) panelFromBoards() Command {
 				MaxLength: maxLotText, Example: "6 @ 5/8 x 3-1/2 x 40 in"},
 		}, cutOptions()...),
 		Examples: []string{
-			"/panel from-boards boards:6 @ 5/8 x 3-1/2 x 40 in jointing:1/16 planing:1/32 end-trim:1/2",
-			"/panel from-boards boards:4 @ 1-1/2 x 5-1/2 x 30 in rip:3 lay:on-edge jointing:1/32 planing:1/16",
+			"/panel from-boards boards:6 @ 5/8 x 3-1/2 x 40 in jointing:1/16 in planing:1/32 in end-trim:1/2 in",
+			"/panel from-boards boards:4 @ 1-1/2 x 5-1/2 x 30 in rip:3 lay:on-edge jointing:1/32 in planing:1/16 in",
 		},
 		Run: h.answerPanelFromBoards,
 	}

@@ -22,7 +22,7 @@ func (h house) panelNeeds() Command {
 		Option{Name: "measure", Summary: "how the board's size is meant: as measured, or its name in a lumber yard", Kind: Word, Example: byVolume,
 			Choices: []Choice{{Value: byVolume, Label: "as measured"}, {Value: byNominal, Label: "nominal: a 2x4 that is dressed to 1-1/2 x 3-1/2"}}},
 		Option{Name: "waste", Summary: "the part of the boards that will not do", Kind: Percent, Example: "15%"},
-		Option{Name: "price", Summary: "the price of a board foot", Kind: PerFoot, Example: "7.50"},
+		Option{Name: "price", Summary: "the price of a board foot, or of a cubic metre where bare numbers are metric", Kind: PerFoot, Example: "7.50/bf"},
 		Option{Name: "price-each", Summary: "the price of one such board", Kind: Money, Example: "12.40"})
 	return Command{
 		Path:    "panel needs",
@@ -30,7 +30,7 @@ func (h house) panelNeeds() Command {
 		Public:  true,
 		Options: options,
 		Examples: []string{
-			"/panel needs size:39 x 23 x 3/4 in board:1 x 6 x 96 in jointing:1/16 planing:1/16 end-trim:1/2 waste:15%",
+			"/panel needs size:39 x 23 x 3/4 in board:1 x 6 x 96 in jointing:1/16 in planing:1/16 in end-trim:1/2 in waste:15%",
 			"/panel needs size:60 x 24 x 1-1/2 in board:2x4x96 in measure:nominal lay:on-edge rip:2 price-each:4.80",
 		},
 		Run: h.answerPanelNeeds,
@@ -267,13 +267,13 @@ func (w *wanted) cutting() []string {
 // costs adds the board feet of what is bought, and what it costs by each count.
 func (w *wanted) costs(reply *Reply) error {
 	in := w.in
-	perFoot, each := in.money("price"), in.money("price-each")
+	wood, each := in.woodPrice("price"), in.money("price-each")
 	if in.err != nil {
 		return in.err
 	}
 	lot := measure.Lot{{Count: w.toBuy, Board: w.sold}}
 	volume, counted := lumber.VolumeOf(lot), lumber.CountedOf(lot)
-	counts := []count{{label: "by volume", feet: volume}, {key: "_counted", label: "counted as one inch thick", feet: counted}}
+	counts := []count{{label: "by volume", feet: volume}, {key: "_counted", label: "counted as one inch thick", feet: counted, ofTrade: true}}
 	switch {
 	case w.nominal():
 		counts = []count{{key: "_nominal", label: "on the nominal size", feet: counted}}
@@ -285,13 +285,16 @@ func (w *wanted) costs(reply *Reply) error {
 	}
 	if in.has("price") {
 		for _, c := range counts {
-			cost, err := price.CostOf(c.feet.Rat(), perFoot)
+			if c.ofTrade && wood.cubic() {
+				continue
+			}
+			cost, err := price.CostOf(wood.quantity(c.feet), wood.Money)
 			if err != nil {
 				return err
 			}
 			reply.Figures = append(reply.Figures, moneyFigure("cost"+c.key, "Cost "+c.label, cost, in.req))
 		}
-		reply.Notes = append(reply.Notes, "At "+moneyText(perFoot, in.req.Locale)+" a board foot, rounded to the nearest "+coin(in.currency, in.req.Locale)+".")
+		reply.Notes = append(reply.Notes, then("At "+wood.text(in)+", rounded to the nearest "+coin(in.currency, in.req.Locale)+".", wood.taken()))
 	}
 	if in.has("price-each") {
 		cost, err := price.CostOf(new(big.Rat).SetInt64(int64(w.toBuy)), each)

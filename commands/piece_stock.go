@@ -164,7 +164,10 @@ func (h house) answerPieceStockFound(ctx context.Context, req Request) (Reply, e
 func (h house) stockEntered(ctx context.Context, in *reading, e price.Entry, title string, notes ...string) (Reply, error) {
 	read := []string{}
 	if e.Millionths > 0 {
-		read = append(read, millionthsText(e.Millionths, price.UnitBoardFeet)+" by volume")
+		read = append(read, in.feetText(big.NewRat(e.Millionths, 1_000_000))+" by volume")
+	}
+	if in.has("price") {
+		read = append(read, in.woodPrice("price").text(in))
 	}
 	if e.Amount > 0 {
 		if c, err := price.ParseCurrency(e.Currency); err == nil {

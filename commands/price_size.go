@@ -2,6 +2,8 @@ package commands
 
 import (
 	"math/big"
+	"slices"
+	"strings"
 
 	"tallystick/calc/lumber"
 	"tallystick/calc/measure"
@@ -38,10 +40,32 @@ func (in *reading) sizes() sizes {
 	default:
 		return s
 	}
+	s.note = then(s.note, in.smallNote(in.req.Options["size"], s.size))
 	if s.feet = s.volume.Rat(); s.feet.Sign() <= 0 {
 		s.feet = nil
 	}
 	return s
+}
+
+// smallPiece is the longest side below which a whole piece in bare millimetres may
+// well have been meant in centimetres, as furniture is measured: a bench is 120 x 35
+// x 45 of them (common practice, from memory).
+const smallPiece = 250 * measure.Millimetre
+
+// smallNote is a remark on the unit of a piece typed without one.
+func (in *reading) smallNote(typed string, size measure.Size) string {
+	if in.bare != measure.Millimetre || len(size) != 3 || slices.Max(size) >= smallPiece {
+		return ""
+	}
+	inches, err := measure.ParseSize(typed, measure.Inch)
+	sides := make([]string, len(size))
+	for k, l := range size {
+		if err != nil || inches[k] == l {
+			return "" // it has a unit
+		}
+		sides[k] = l.In(measure.Millimetre, 6)
+	}
+	return "Read as millimetres; if it was centimetres, write " + strings.Join(sides, " x ") + " cm."
 }
 
 // text repeats the sizes as they were read.

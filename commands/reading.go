@@ -86,7 +86,8 @@ func parseAmount(kind Kind, text string, usual price.Currency) (price.Money, boo
 	case Rate:
 		return price.ParsePer(text, usual, "h", "hr", "hour", "hours")
 	case PerFoot:
-		return price.ParsePer(text, usual, "bf", "bdft", "fbm", "board foot", "board-foot")
+		p, marked, err := parseUnitPrice(text, usual, perFoot, perCubicMetre)
+		return p.Money, marked, err
 	case PerTrip:
 		p, marked, err := price.ParsePerDistance(text, usual, price.Mile)
 		return p.Rate, marked, err

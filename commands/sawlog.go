@@ -2,6 +2,8 @@ package commands
 
 import (
 	"context"
+	"errors"
+	"math/big"
 
 	"tallystick/calc/lumber"
 	"tallystick/calc/measure"
@@ -39,20 +41,20 @@ func (h house) answerSawlog(ctx context.Context, req Request) (Reply, error) {
 	}
 	diameter, length := in.length("diameter"), in.logLength()
 	if _, err := lumber.Doyle.Saw(diameter, 16*measure.Foot); err != nil && in.err == nil {
-		return Reply{}, in.told(err, "diameter")
+		return Reply{}, in.ofLog(err, "diameter", lengthText(diameter, in))
 	}
 	if in.err != nil {
 		return Reply{}, in.err
 	}
 	reply := Reply{Title: "What the log saws out to",
-		Notes: []string{"Read as: " + lengthText(diameter, in) + " across inside the bark at the small end, " + feetText(length) + " long."}}
+		Notes: []string{"Read as: " + lengthText(diameter, in) + " across inside the bark at the small end, " + in.feetOrMetres(length) + " long."}}
 	for _, rule := range lumber.LogRules {
 		if in.has("rule") && string(rule) != req.Options["rule"] {
 			continue
 		}
 		feet, err := rule.Saw(diameter, length)
 		if err != nil {
-			return Reply{}, in.told(err, "length")
+			return Reply{}, in.ofLog(err, "length", in.feetOrMetres(length))
 		}
 		said := ruleNotes[rule]
 		reply.Figures = append(reply.Figures, Figure{Key: "board_feet_" + string(rule), Label: said.label,
@@ -63,18 +65,40 @@ func (h house) answerSawlog(ctx context.Context, req Request) (Reply, error) {
 	return reply, nil
 }
 
+// inMillimetres is the number from which a bare length is no log in metres, and so in
+// millimetres like every other.
+const inMillimetres = 100
+
 // logLength reads a log's length. A bare number is feet where bare is an inch, as logs are
-// spoken of, else metres.
+// spoken of, else metres, or millimetres where it is far too long for them.
 func (in *reading) logLength() measure.Length {
 	return value(in, "length", func(text string) (measure.Length, error) {
+		if in.bare != measure.Millimetre {
+			return measure.ParseLength(text, measure.Foot)
+		}
 		bare := measure.Metre
-		if in.bare%measure.Inch == 0 {
-			bare = measure.Foot
+		if n, err := measure.ParseNumber(text); err == nil && n.Rat().Cmp(big.NewRat(inMillimetres, 1)) >= 0 {
+			bare = measure.Millimetre
 		}
 		return measure.ParseLength(text, bare)
 	})
 }
 
-func feetText(l measure.Length) string {
-	return l.In(measure.Foot, 2) + " ft (" + l.In(measure.Metre, 2) + " m)"
+// ofLog is what is wrong with a measure of the log, and for a bare number how it was
+// read.
+func (in *reading) ofLog(err error, name, read string) error {
+	told := in.told(err, name)
+	m, ok := errors.AsType[*Mistake](told)
+	if _, unmarked := measure.ParseNumber(in.req.Options[name]); ok && unmarked == nil {
+		m.Problem = "is " + read + " as I read it, which " + m.Problem
+	}
+	return told
+}
+
+func (in *reading) feetOrMetres(l measure.Length) string {
+	feet, metres := l.In(measure.Foot, 2)+" ft", l.In(measure.Metre, 2)+" m"
+	if in.bare == measure.Millimetre {
+		return metres + " (" + feet + ")"
+	}
+	return feet + " (" + metres + ")"
 }

@@ -31,8 +31,8 @@ func (in *reading) takes(said string) {
 	}
 }
 
-// unmeasured are the kinds of option that hold no length.
-var unmeasured = []Kind{Money, Rate, PerFoot, PerTrip, Percent, Discount, Hours, Span, Days, Month, Word, Code, YesNo, Portion, Number, Text, Date, FileText}
+// unmeasured are the kinds of option that no unit of length settles.
+var unmeasured = []Kind{Money, Rate, PerTrip, Percent, Discount, Hours, Span, Days, Month, Word, Code, YesNo, Portion, Number, Text, Date, FileText}
 
 // applyMeasures settles the unit of bare numbers and the fraction of the tape.
 func (in *reading) applyMeasures() {

@@ -109,6 +109,6 @@ func (in *reading) pieces() (measure.Lot, string) {
 		in.fail(&Mistake{Option: "size", Given: measure.Quote(in.req.Options["size"]), Problem: "has two sides; a weight needs all three", Try: "39 x 23 x 1-3/4 in"})
 		return nil, ""
 	}
-	read := "Read as: " + strconv.Itoa(count) + " @ " + sizeText(size, in) + "."
+	read := then("Read as: "+strconv.Itoa(count)+" @ "+sizeText(size, in)+".", in.smallNote(in.req.Options["size"], size))
 	return measure.Lot{{Count: count, Board: measure.Board{Thickness: size[2], Width: size[1], Length: size[0]}}}, read
 }

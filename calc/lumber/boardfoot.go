@@ -49,6 +49,9 @@ func countedThickness(b measure.Board) measure.Length { return max(b.Thickness, 
 // FromVolume is a volume in board feet.
 func FromVolume(v measure.Volume) BoardFeet { return BoardFeet{exact: v.In(boardFoot)} }
 
+// FromFeet is a quantity that was told in board feet.
+func FromFeet(feet *big.Rat) BoardFeet { return BoardFeet{exact: new(big.Rat).Set(feet)} }
+
 // boardFoot is the volume of one.
 var boardFoot = measure.VolumeOf(cubicInches, measure.Inch, measure.Inch, measure.Inch)
 

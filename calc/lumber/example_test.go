@@ -2,6 +2,7 @@ package lumber_test
 
 import (
 	"fmt"
+	"math/big"
 
 	"tallystick/calc/lumber"
 	"tallystick/calc/measure"
@@ -32,6 +33,12 @@ func ExampleFromVolume() {
 	cubicMetre := measure.VolumeOf(1, measure.Metre, measure.Metre, measure.Metre)
 	fmt.Println(lumber.FromVolume(cubicMetre).Round(3))
 	// Output: 423.776
+}
+
+func ExampleFromFeet() {
+	// By 1 in = 25.4 mm exactly (NIST SP 811, appendix B.8).
+	fmt.Println(measure.Decimal(lumber.FromFeet(big.NewRat(1, 1)).CubicMetres(), 12), "m³")
+	// Output: 0.002359737216 m³
 }
 
 func ExampleBoardFeet_ToBuy() {

@@ -42,11 +42,11 @@ const (
 func (rule LogRule) Saw(diameter, length measure.Length) (BoardFeet, error) {
 	if diameter < minLogDiameter || diameter > maxLogDiameter {
 		return BoardFeet{}, &measure.InputError{Value: diameter.In(measure.Inch, 2) + " in",
-			Problem: "is not across a log that the rules were made for, 4 to 72 in", Hint: "16 in or 40 cm"}
+			Problem: "is not across a log that the rules were made for, 4 to 72 in (102 to 1828 mm)", Hint: "16 in or 40 cm"}
 	}
 	if length < minLogLength || length > maxLogLength {
 		return BoardFeet{}, &measure.InputError{Value: length.In(measure.Foot, 2) + " ft",
-			Problem: "is not along a log that the rules were made for, 4 to 40 ft", Hint: "16 ft or 2.4 m"}
+			Problem: "is not along a log that the rules were made for, 4 to 40 ft (1.22 to 12.19 m)", Hint: "16 ft or 2.4 m"}
 	}
 	step := int64(1)
 	if rule == InternationalQuarter {

@@ -157,21 +157,21 @@ func TestWhatCannotBeConvertedIsSaid(t *testing.T) {
 	t.Parallel()
 	for _, tt := range []struct{ value, to, of, problem string }{
 		{"", "mm", "", "is empty"}, {"3", "", "", "is empty"}, {"x", "mm", "x", "is not a quantity"}, {"mm", "in", "mm", "is not a quantity"},
-		{"-3 in", "mm", "-3 in", "is below zero"}, {"-3 kg", "lb", "-3 kg", "is below zero"}, {"-7.50/bf", "/m3", "", "is not a unit I know"},
+		{"-3 in", "mm", "-3 in", "is below zero"}, {"-3 kg", "lb", "-3 kg", "is below zero"}, {"-7.50/bf", "/m3", "-7.50/bf", "is below zero"},
 		{"-300 °C", "°F", "-300 °C", "is below absolute zero"}, {"-459.68 F", "K", "-459.68 F", "is below absolute zero"}, {"-1 K", "°C", "-1 K", "is below absolute zero"},
 		{"12 lb", "mm", "mm", "is a unit of length and lb one of mass"}, {"1 psi", "N·m", "N·m", "is a unit of torque and psi one of pressure"},
 		{"8 oz", "mL", "mL", "is a unit of volume and oz one of mass; fluid ounces are US fl oz or imp fl oz"},
 		{"7.50/bf", "/ft", "/ft", "is a unit of length and bf one of volume"}, {"7 bf", "/m3", "/m3", "is a price per unit, and 7 bf is none"},
 		{"2.10 USD/ft", "EUR/m", "EUR/m", "is another currency, which I do not convert"}, {"$5", "/bf", "$5", "is money without a unit it is paid for"},
 		{"5/K", "/°C", "5/K", "is not a price of a quantity"},
-		{"1 survey foot", "m", "survey foot", "is a US survey unit, withdrawn after 2022; I convert the international foot"},
+		{"1 survey foot", "m", "1 survey foot", "is a US survey unit, withdrawn after 2022; I convert the international foot"},
 		{"1 m", "us survey feet", "us survey feet", "is a US survey unit, withdrawn after 2022; I convert the international foot"},
-		{"3 survey acres", "m2", "survey acres", "is a US survey unit, withdrawn after 2022; I convert the international acre"},
-		{"1 face cord", "m3", "face cord", "is one row of sticks, and its volume depends on how long they are"},
+		{"3 survey acres", "m2", "3 survey acres", "is a US survey unit, withdrawn after 2022; I convert the international acre"},
+		{"1 face cord", "m3", "1 face cord", "is one row of sticks, and its volume depends on how long they are"},
 		{"1 cord", "ricks", "ricks", "is one row of sticks, and its volume depends on how long they are"},
-		{"3 galons", "L", "galons", "is not a unit I know"}, {"3 in", "milimetre", "milimetre", "is not a unit I know"},
+		{"3 galons", "L", "3 galons", "is in no unit I know"}, {"3 in", "milimetre", "milimetre", "is not a unit I know"},
 		{"1,234 mm", "in", "1,234 mm", "may be 1.234 or 1234"}, {`3'14"`, "mm", `3'14"`, `has 12 inches or more behind the feet, and may be 4'2" or a slip`},
-		{"1/0 in", "mm", "1/0 in", "divides by zero"}, {"1e9 mm", "in", "e9 mm", "is not a unit I know"},
+		{"1/0 in", "mm", "1/0 in", "divides by zero"}, {"1e9 mm", "in", "1e9 mm", "is in no unit I know"},
 		{strings.Repeat("1", 81), "mm", strings.Repeat("1", 81), "is too long for a quantity"},
 		{"3 mm", strings.Repeat("m", 41), strings.Repeat("m", 41), "is too long for a unit"},
 	} {
@@ -216,15 +216,88 @@ func TestAGallonIsReadInTheMembersSystemOrAskedAbout(t *testing.T) {
 		assert.Empty(t, got.Notes, "nothing was guessed")
 	}
 	for name, hint := range map[string]string{
-		"gal": "US gal or imp gal", "Gallons": "US gal or imp gal", "pt": "US pt or imp pt", "quarts": "US qt or imp qt", "fl. oz.": "US fl oz or imp fl oz", "ton": "short ton or t", "cups": "US cup",
+		"gal": "1 US gal or 1 imp gal", "Gallons": "1 US gal or 1 imp gal", "pt": "1 US pt or 1 imp pt", "quarts": "1 US qt or 1 imp qt", "fl. oz.": "1 US fl oz or 1 imp fl oz", "ton": "1 short ton or 1 t", "cups": "1 US cup",
 	} {
 		_, err := measure.Convert("1 "+name, "L", measure.Millimetre)
 		assert.Equal(t, hint, inputError(t, err).Hint, name)
-		hintsWork(t, err, func(unit string) error {
-			_, err := measure.ParseQuantity("1 "+unit, measure.Millimetre)
-			return err
-		})
+		hintsWork(t, err, inMillimetres(measure.ParseQuantity))
 	}
+}
+
+// What is tried for a value is a value, and one that is near or none: 1 hp is not a
+// slip for one hectare.
+func TestWhatIsTriedForAValueWorksAsOne(t *testing.T) {
+	t.Parallel()
+	const other = "7' 8-1/2\" or 40 kg"
+	for text, want := range map[string]measure.InputError{
+		"1 hp":              {Problem: "is in no unit I know", Hint: other},
+		"12 km/h":           {Problem: "is in no unit I know", Hint: other},
+		"3 parsecs":         {Problem: "is in no unit I know", Hint: other},
+		"5 gal/ft2":         {Problem: "is in no unit I know", Hint: other},
+		"3 galons":          {Problem: "is in no unit I know", Hint: "3 US gal"},
+		"12.5 milimetre":    {Problem: "is in no unit I know", Hint: "12.5 mm"},
+		"4kgg":              {Problem: "is in no unit I know", Hint: "4 kg"},
+		"1-1/2 celcius":     {Problem: "is in no unit I know", Hint: "1-1/2 °C"},
+		"$7.50/board fot":   {Problem: "is in no unit I know", Hint: "$7.50/bf"},
+		"3 Fm":              {Problem: "may be a festmetre, which is a cubic metre of solid wood, or a fathom, which is two yards", Hint: "3 m3"},
+		"3 rm":              {Problem: "may be a raummetre, which is a cubic metre of stacked wood, or a running metre", Hint: "3 m3 or 3 m"},
+		"3 st":              {Problem: "may be a stone, which is 14 lb, or a stere, which is a cubic metre of stacked wood", Hint: "3 stone or 3 m3"},
+		"2x4":               {Problem: "is several measures, and I convert one at a time", Hint: other},
+		"2 x 4 x 8'":        {Problem: "is several measures, and I convert one at a time", Hint: other},
+		"6 @ 1x4x8'":        {Problem: "is several measures, and I convert one at a time", Hint: other},
+		"1 m 120 cm":        {Problem: "has parts that do not add up to one length", Hint: "1.20 m or 120 cm"},
+		"1.5 m 20 cm":       {Problem: "has parts that do not add up to one length", Hint: "1.20 m or 120 cm"},
+		"1 m 20":            {Problem: "is in no unit I know", Hint: other},
+		"7.50 per":          {Problem: "lacks a unit", Hint: other},
+		"1 face cord":       {Problem: "is one row of sticks, and its volume depends on how long they are", Hint: "1 cord or 1 ft3"},
+		"400 ft2/gal":       {Problem: "may be ft²/US gal or ft²/imp gal", Hint: "400 ft²/US gal or 400 ft²/imp gal"},
+		"3 " + long(39):     {Problem: "is in no unit I know", Hint: other},
+		"3 " + long(60):     {Problem: "is too long for a unit", Hint: other},
+		"12 us survey feet": {Problem: "is a US survey unit, withdrawn after 2022; I convert the international foot", Hint: "12 ft"},
+	} {
+		_, err := measure.ParseQuantity(text, measure.Millimetre)
+		want.Value = text
+		assert.Equal(t, &want, inputError(t, err), "ParseQuantity(%q)", text)
+		hintsWork(t, err, inMillimetres(measure.ParseQuantity))
+	}
+}
+
+func long(n int) string { return strings.Repeat("z", n) }
+
+// A cubic metre has names of its own in the timber trade; 14 lb are a stone, by 1 lb =
+// 0.45359237 kg (NIST SP 811, appendix B.8).
+func TestTheTimberTradesNamesAreKnown(t *testing.T) {
+	t.Parallel()
+	for _, name := range []string{"cbm", "CBM", "m3", "Festmeter", "stere", "Raummeter"} {
+		got, err := measure.Convert("12 "+name, "m3", measure.Millimetre)
+		if assert.NoError(t, err, name) {
+			assert.Equal(t, "12", got.Value, name)
+		}
+	}
+	got, err := measure.Convert("3 stone", "kg", measure.Inch)
+	require.NoError(t, err)
+	agrees(t, "19.05087954", got.Value, 10, "3 · 14 · 0.45359237")
+}
+
+func TestMetresAndCentimetresAreReadAsOneLength(t *testing.T) {
+	t.Parallel()
+	const mm = measure.Millimetre
+	for text, want := range map[string]measure.Length{
+		"1 m 20 cm": 1200 * mm, "1m20cm": 1200 * mm, "2 m 5 mm": 2005 * mm, "3 cm 5 mm": 35 * mm, "1 m 2,5 cm": 1025 * mm, "1 metre 20 centimetres": 1200 * mm,
+	} {
+		got, err := measure.ParseLength(text, measure.Inch)
+		if assert.NoError(t, err, text) {
+			assert.Equal(t, want, got, text)
+		}
+		q, err := measure.Convert(text, "mm", measure.Inch)
+		if assert.NoError(t, err, text) {
+			l, _ := q.Length()
+			assert.Equal(t, want, l, text)
+		}
+	}
+	size, err := measure.ParseSize("1 m 20 cm x 35 cm x 45 cm", measure.Inch)
+	require.NoError(t, err)
+	assert.Equal(t, measure.Size{1200 * mm, 350 * mm, 450 * mm}, size)
 }
 
 func TestAPriceKeepsItsCurrency(t *testing.T) {

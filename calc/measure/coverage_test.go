@@ -50,10 +50,7 @@ func TestAGallonUnderACoverageIsAskedAboutWhereImperialOnesWereUsed(t *testing.T
 	_, err := measure.Convert("400 ft2/gal", "m2/L", measure.Millimetre)
 	mistake := inputError(t, err)
 	assert.Equal(t, "may be ft²/US gal or ft²/imp gal", mistake.Problem)
-	hintsWork(t, err, func(unit string) error {
-		_, err := measure.ParseQuantity("400 "+unit, measure.Millimetre)
-		return err
-	})
+	hintsWork(t, err, inMillimetres(measure.ParseQuantity))
 	_, err = measure.Convert("400 ft2/gal", "kg/m3", measure.Inch)
 	assert.Equal(t, "is a unit of density and ft²/US gal one of coverage", inputError(t, err).Problem)
 }

@@ -116,6 +116,12 @@ func ExampleParseLot() {
 	// "6 @ x" names no thickness, width and length; try 6 @ 1x4x8'
 }
 
+func ExampleParseNamedLot() {
+	lot, _ := measure.ParseNamedLot("12 @ 2 x 4 x 2.4 m")
+	fmt.Println(lot[0].Board.Width, "by", lot[0].Board.Length)
+	// Output: 101.6 mm by 2400 mm
+}
+
 func ExampleBoard_Volume() {
 	b := measure.Board{Thickness: measure.Inch, Width: 12 * measure.Inch, Length: measure.Foot}
 	fmt.Println(b.Volume().Rat(measure.Inch).RatString())

@@ -130,7 +130,7 @@ func FuzzParseLot(f *testing.F) {
 func FuzzConvert(f *testing.F) {
 	for _, seed := range [][2]string{
 		{`7' 8-1/2"`, "mm"}, {"1 bf", "m3"}, {"-40 C", "F"}, {"1 gal", "in3"}, {"7.50/bf", "/m3"}, {"$7.50 per bf", "per m3"}, {"2.10 USD/ft", "EUR/m"}, {"12 lb", "mm"},
-		{"40 lb/ft3", "kg/m³"}, {"1 face cord", "m3"}, {"50 ft-lbs", "N·m"}, {"1 cu. yd.", "cubic feet"}, {"−300 °C", "K"}, {"1/0", "/"}, {"3 galons", "u s gal"}, {"1 lbf/in²", "kPa"},
+		{"40 lb/ft3", "kg/m³"}, {"1 face cord", "m3"}, {"50 ft-lbs", "N·m"}, {"1 cu. yd.", "cubic feet"}, {"−300 °C", "K"}, {"1/0", "/"}, {"3 galons", "u s gal"}, {"1 lbf/in²", "kPa"}, {"1 m 20 cm", "mm"}, {"3 Fm", "m3"}, {"5 gal/ft2", "L"}, {"2x4", "mm"}, {"USD 4kgg", "lb"},
 	} {
 		f.Add(seed[0], seed[1], true)
 		f.Add(seed[0], seed[1], false)
@@ -143,6 +143,9 @@ func FuzzConvert(f *testing.F) {
 		got, err := measure.Convert(value, to, bare)
 		if err != nil {
 			inputError(t, err)
+			if _, err := measure.ParseQuantity(value, bare); err != nil {
+				hintsWork(t, err, ignoring(func(text string) (measure.Quantity, error) { return measure.ParseQuantity(text, bare) }))
+			}
 			return
 		}
 		assert.Regexp(t, `^-?[0-9]+(\.[0-9]*[1-9])?$`, got.Value, "Convert(%q, %q)", value, to)

@@ -62,13 +62,32 @@ func (l Lot) Volume() Volume {
 //
 // A short unit word behind a board (in, mm, cm) counts for every measure that has
 // none of its own. A long one (ft, yd, m) marks the length alone, as boards are
-// sold: in 1 x 4 x 8 ft the section is counted in bare. A comma between two digits
+// sold. Measures without a unit beside units of the other system than bare only are
+// of that system, as ParseSize has it: in 1 x 4 x 8 ft the section is in inches and
+// in 27 x 145 x 2.4 m in millimetres, whatever bare is. A comma between two digits
 // is a decimal comma, except before a count. A count and a thickness need a mark
 // between them. Blank lines are passed over.
 //
 // A mistake quotes the part it is in, and the line's number where there are
 // several.
 func ParseLot(text string, bare Length) (Lot, error) {
+	return parseLot(text, lotReader{bare: bare})
+}
+
+// ParseNamedLot reads boards as ParseLot does, by the names a lumber yard has for
+// them: a number without a unit is in inches, beside a length in metres too, as in
+// 2 x 4 x 2.4 m.
+func ParseNamedLot(text string) (Lot, error) {
+	return parseLot(text, lotReader{bare: Inch, named: true})
+}
+
+// lotReader is how the measures of a lot are counted that have no unit.
+type lotReader struct {
+	bare  Length
+	named bool // a unit of the other system says nothing about its neighbours
+}
+
+func parseLot(text string, r lotReader) (Lot, error) {
 	if len(text) > maxLotText {
 		return nil, &InputError{Value: text, Problem: "is too long for a lot of boards", Hint: lotHint}
 	}
@@ -79,7 +98,7 @@ func ParseLot(text string, bare Length) (Lot, error) {
 			if len(lot) == MaxLotLines {
 				return nil, &InputError{Value: text, Problem: "has more than 10,000 lines", Hint: lotHint}
 			}
-			line, e := parseLotLine(s, bare)
+			line, e := r.line(s)
 			if e != nil {
 				if len(lot) > 0 || strings.Trim(text[next:], " \t\r\n;,+") != "" {
 					e.Problem = "in line " + strconv.Itoa(len(lot)+1) + " " + e.Problem
@@ -135,8 +154,8 @@ func isDecimalComma(s string, i, k int, board bool) bool {
 	return before == "" || byAt(before, len(before)-1) > 0 || strings.HasSuffix(before, "@") || strings.HasSuffix(before, "×")
 }
 
-// parseLotLine reads one line, which has no spaces around it and is not empty.
-func parseLotLine(s string, bare Length) (LotLine, *InputError) {
+// line reads one line, which has no spaces around it and is not empty.
+func (r lotReader) line(s string) (LotLine, *InputError) {
 	count, i, e := scanCount(s)
 	if e != nil {
 		return LotLine{}, e
@@ -158,8 +177,11 @@ func parseLotLine(s string, bare Length) (LotLine, *InputError) {
 	default:
 		return LotLine{}, e
 	}
+	bare := r.bare
 	if last := sides[maxSides-1]; last.word && !last.joined && last.unit < Foot {
 		bare = last.unit
+	} else if !r.named {
+		bare = bareBeside(sides[:], bare)
 	}
 	var l [maxSides]Length
 	for k := range l {
@@ -169,7 +191,7 @@ func parseLotLine(s string, bare Length) (LotLine, *InputError) {
 	}
 	b := Board{Thickness: l[0], Width: l[1], Length: l[2]}
 	if i == 0 && b.Thickness > b.Width {
-		if e := askCount(s, sides[0], bare); e != nil {
+		if e := r.askCount(s, sides[0]); e != nil {
 			return LotLine{}, e
 		}
 	}
@@ -235,7 +257,7 @@ func startsWithCount(s string) bool {
 
 // askCount asks about 6 3/4 x 3-1/2 x 40: a board thicker than it is wide whose
 // thickness is written with a space may be a count and a board.
-func askCount(s string, thickness side, bare Length) *InputError {
+func (r lotReader) askCount(s string, thickness side) *InputError {
 	written := sideText(s, thickness.start)
 	whole, fraction, spaced := strings.Cut(written, " ")
 	fraction = strings.TrimSpace(fraction)
@@ -244,7 +266,7 @@ func askCount(s string, thickness side, bare Length) *InputError {
 	}
 	rest := s[len(written):]
 	counted := whole + " @ " + fraction + rest
-	if _, e := parseLotLine(counted, bare); e != nil {
+	if _, e := r.line(counted); e != nil {
 		return nil // not a count and a board, so it is a board
 	}
 	e := &InputError{

@@ -8,9 +8,11 @@ const maxLengthText = 64
 // ParseLength reads a length that is not negative. A number without a unit is
 // counted in bare, which is a positive unit such as Inch or Millimetre.
 //
-//	length  = number [ unit ] | feet [ inches ] .
+//	length  = number [ unit ] | feet [ inches ] | metres smaller .
 //	feet    = number footmark .                          (* whole where inches follow *)
 //	inches  = [ hyphen ] number [ inchmark ] .           (* below 12 *)
+//	metres  = number ( "m" | "cm" ) .                    (* whole *)
+//	smaller = number ( "cm" | "mm" ) .                   (* less than one of metres *)
 //	unit    = inchmark | footmark | "yd" | "mm" | "cm" | "m" | … .
 //	inchmark = `"` | "″" | "”" | "''" | "in" | "inch" | "inches" .
 //	footmark = "'" | "′" | "’" | "ft" | "foot" | "feet" .
@@ -39,9 +41,9 @@ func ParseLength(text string, bare Length) (Length, error) {
 type measured struct {
 	number Number
 	unit   Length // 0 where nothing was said
-	feet   Length // what stood before the inches
+	feet   Length // what stood before the inches, or the metres before a smaller unit
 	word   bool   // the unit was a word, not a symbol
-	joined bool   // feet and inches
+	joined bool   // feet and inches, or metres and a smaller unit
 }
 
 // length counts a bare number in the given unit.
@@ -51,8 +53,8 @@ func (m measured) length(bare Length) (Length, *InputError) {
 		unit = bare
 	}
 	l, e := m.number.scale(unit)
-	// Nine digits of feet are a thirtieth of the longest length, so that the sum
-	// with less than twelve inches fits.
+	// Nine digits of feet or metres are a ninth of the longest length at most, so that
+	// the sum with less than one of them fits.
 	return l + m.feet, e
 }
 
@@ -63,10 +65,38 @@ func scanMeasured(s string, start int) (m measured, next int, e *InputError) {
 		return m, next, e
 	}
 	m.unit, m.word, next = scanUnit(s, next)
-	if m.unit != Foot || next == len(s) {
-		return m, next, nil
+	switch {
+	case next == len(s):
+	case m.unit == Foot:
+		return scanInches(m, s, next)
+	case m.unit == Metre || m.unit == Centimetre:
+		return scanSmaller(m, s, next)
 	}
-	return scanInches(m, s, next)
+	return m, next, nil
+}
+
+// scanSmaller goes on behind the metres or centimetres in m, where a number of a
+// smaller metric unit may follow: 1 m 20 cm.
+func scanSmaller(metres measured, s string, i int) (measured, int, *InputError) {
+	at := skipSpace(s, i)
+	part, next, e := scanNumber(s, at)
+	if e != nil || next == at {
+		return metres, i, nil
+	}
+	unit, word, end := scanUnit(s, next)
+	if unit == 0 || isInches(unit) || unit >= metres.unit {
+		return metres, i, nil
+	}
+	above, e := metres.number.scale(metres.unit)
+	if e != nil {
+		return metres, end, e
+	}
+	below, e := part.scale(unit)
+	_, whole := metres.number.Whole()
+	if e != nil || !whole || below >= metres.unit {
+		return metres, end, &InputError{Problem: "has parts that do not add up to one length", Hint: "1.20 m or 120 cm"}
+	}
+	return measured{number: part, unit: unit, feet: above, word: word, joined: true}, end, nil
 }
 
 // scanInches goes on behind the feet in m, where inches may follow.

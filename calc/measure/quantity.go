@@ -74,10 +74,13 @@ func scanQuantity(s string, bare Length) (Quantity, *InputError) {
 	// A compound unit such as lb/ft3 has a slash of its own.
 	_, isUnit := unitIndex().find(unitKey(rest))
 	if perUnit, behind, price := cutPer(rest); price && (!isUnit || currency != "") {
-		if !negative && (behind == "" || currency == "" && isCurrency(behind)) {
+		if negative {
+			return Quantity{}, &InputError{Problem: "is below zero"}
+		}
+		if behind == "" || currency == "" && isCurrency(behind) && !isLowerUnit(behind) {
 			q.Value, q.Price, q.Currency = n.Rat(), true, currency+behind
 			if q.unit, q.Note, e = findUnit(perUnit, bare); e != nil {
-				return Quantity{}, e
+				return Quantity{}, ofQuantity(e, s, perUnit, bare)
 			}
 			if q.unit.dimension == temperatureUnit {
 				return Quantity{}, &InputError{Problem: "is not a price of a quantity", Hint: "7.50/bf"}
@@ -91,9 +94,8 @@ func scanQuantity(s string, bare Length) (Quantity, *InputError) {
 		return Quantity{}, &InputError{Problem: "is money without a unit it is paid for", Hint: "7.50/bf"}
 	case isUnit:
 		q.Value = n.Rat()
-		q.unit, q.Note, e = findUnit(rest, bare)
-		if e != nil {
-			return Quantity{}, e
+		if q.unit, q.Note, e = findUnit(rest, bare); e != nil {
+			return Quantity{}, ofQuantity(e, s, rest, bare)
 		}
 	default:
 		if q.Value, q.unit, e = compoundLength(number, rest, bare); e != nil {
@@ -111,6 +113,49 @@ func scanQuantity(s string, bare Length) (Quantity, *InputError) {
 	}
 	q.Unit = q.unit.symbol
 	return q, nil
+}
+
+// isLowerUnit tells 5 gal/ft2 from a price: a unit in three small letters is no
+// currency. In capitals CUP is one.
+func isLowerUnit(word string) bool {
+	_, known := unitIndex().find(unitKey(word))
+	return known && word == strings.ToLower(word)
+}
+
+func isSize(s string, bare Length) bool {
+	_, err := ParseSize(s, bare)
+	return err == nil
+}
+
+// ofQuantity makes a mistake about the unit at the end of s one about all of s, with
+// its number before the units to try.
+func ofQuantity(e *InputError, s, unit string, bare Length) *InputError {
+	whole := &InputError{Value: s, Hint: quantityHint}
+	before, behind := strings.CutSuffix(s, unit)
+	switch {
+	case e == nil:
+		return &InputError{}
+	case unit == "":
+		whole.Problem = "lacks a unit"
+		return whole
+	case e.Problem == notAUnit:
+		whole.Problem = "is in no unit I know"
+	default:
+		whole.Problem = e.Problem
+	}
+	if !behind || e.Hint == noNearUnit || len(s) > 2*QuoteLimit {
+		return whole
+	}
+	if last := before[len(before)-1]; last >= '0' && last <= '9' {
+		before += " "
+	}
+	for near := range strings.SplitSeq(e.Hint, " or ") {
+		if _, unread := scanQuantity(before+near, bare); unread != nil { // as a price of a degree is
+			return whole
+		}
+	}
+	whole.Hint = before + strings.ReplaceAll(e.Hint, " or ", " or "+before)
+	return whole
 }
 
 // absoluteZero is 0 K as a thermometer in the unit reads it (NIST SP 811, appendix
@@ -133,16 +178,16 @@ func compoundLength(s, rest string, bare Length) (*big.Rat, *namedUnit, *InputEr
 		return nil, nil, e
 	}
 	if skipSpace(s, next) != len(s) {
-		_, _, e = findUnit(rest, bare)
-		if e == nil || e.Value == "" {
-			e = &InputError{}
+		if _, err := ParseLot(s, bare); err == nil || isSize(s, bare) {
+			return nil, nil, &InputError{Problem: "is several measures, and I convert one at a time", Hint: quantityHint}
 		}
-		return nil, nil, e
+		_, _, e = findUnit(rest, bare)
+		return nil, nil, ofQuantity(e, s, rest, bare)
 	}
 	if m.unit == 0 {
 		m.unit = bare
 	}
-	value := m.number.onTopOf(int64(m.feet / Inch)) // feet are whole where inches follow
+	value := m.number.onTopOf(int64(m.feet / m.unit)) // feet are whole where inches follow, metres likewise
 	if u := lengthUnits()[m.unit]; u != nil {
 		return value, u, nil
 	}

@@ -40,6 +40,10 @@ func inInches[T any](parse func(string, measure.Length) (T, error)) func(string)
 	return ignoring(func(text string) (T, error) { return parse(text, measure.Inch) })
 }
 
+func inMillimetres[T any](parse func(string, measure.Length) (T, error)) func(string) error {
+	return ignoring(func(text string) (T, error) { return parse(text, measure.Millimetre) })
+}
+
 func TestNumbersAreReadAsPeopleWriteThem(t *testing.T) {
 	t.Parallel()
 	for text, want := range map[string]string{

@@ -123,6 +123,36 @@ func sideLetter(word string) byte {
 	return 0
 }
 
+// bareBeside is the unit of the sides that have none. Beside sides marked in the
+// other system only they are taken to be in that one too: a section before 8' is in
+// inches, before 2.4 m in millimetres, for whoever counts in bare.
+func bareBeside(sides []side, bare Length) Length {
+	marked := Length(0)
+	for _, d := range sides {
+		switch {
+		case d.unit == 0:
+		case isInches(d.unit) == isInches(bare):
+			return bare
+		case marked == 0 || d.unit == marked:
+			marked = d.unit
+		default:
+			marked = Millimetre // two metric units; of inches it makes no difference
+		}
+	}
+	switch {
+	case marked == 0:
+		return bare
+	case isInches(bare) && marked == Centimetre:
+		return Centimetre
+	case isInches(bare):
+		return Millimetre
+	}
+	return Inch
+}
+
+// isInches tells the inch, the foot and the yard from metric units.
+func isInches(unit Length) bool { return unit%Inch == 0 }
+
 // resolve counts one side in its own unit, else in bare. A side of zero is a
 // mistake.
 func (d side) resolve(s string, bare Length, hint string) (Length, *InputError) {

@@ -25,8 +25,10 @@ const (
 //	length, number, unit = as ParseLength documents them .
 //
 // A unit word behind the last side counts for every side that has none of its own:
-// 39 x 23 x 1-3/4 in. A symbol marks its own side only: 39" x 23". Names are for
-// all sides or for none, each once.
+// 39 x 23 x 1-3/4 in. A unit elsewhere marks its own side, and the system of sides
+// that have none where every unit written is of the other system than bare: they are
+// inches beside ' " in ft yd, millimetres beside mm and m, centimetres beside cm
+// alone. Names are for all sides or for none, each once.
 func ParseSize(text string, bare Length) (Size, error) {
 	if len(text) > maxSizeText {
 		return nil, &InputError{Value: text, Problem: "is too long for a size", Hint: sizeHint}
@@ -49,6 +51,8 @@ func ParseSize(text string, bare Length) (Size, error) {
 	}
 	if last := lastWritten(sides[:count]); last.word && !last.joined {
 		bare = last.unit
+	} else {
+		bare = bareBeside(sides[:count], bare)
 	}
 	size := make(Size, count)
 	for k := range size {

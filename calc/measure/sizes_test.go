@@ -33,9 +33,68 @@ func TestSizesAreReadAsPeopleWriteThem(t *testing.T) {
 			assert.Equal(t, want, got, "ParseSize(%q, Inch)", text)
 		}
 	}
-	got, err := measure.ParseSize(`990 x 23"`, mm)
+}
+
+// A member of either system is given boards and sizes written in the other one, from
+// a yard's list or out of this program's own answers.
+func TestSidesWithoutAUnitFollowTheSystemWrittenBesideThem(t *testing.T) {
+	t.Parallel()
+	const (
+		in = measure.Inch
+		mm = measure.Millimetre
+		ft = measure.Foot
+	)
+	for text, want := range map[string]struct{ inches, metric measure.Board }{
+		"6 @ 1x4x8'":            both(in, 4*in, 8*ft),
+		"12 @ 2x4x8'":           both(2*in, 4*in, 8*ft),
+		"1 x 4 x 8 ft":          both(in, 4*in, 8*ft),
+		"1 x 4 x 3 yd":          both(in, 4*in, 9*ft),
+		"1 x 4 x 8' 6\"":        both(in, 4*in, 8*ft+6*in),
+		"1\" x 4 x 96":          both(in, 4*in, 96*in),
+		"6 @ 27 x 145 x 2,4 m":  both(27*mm, 145*mm, 2400*mm),
+		"27mm x 145 x 2400":     both(27*mm, 145*mm, 2400*mm),
+		"27 x 145 x 2400 mm":    both(27*mm, 145*mm, 2400*mm),
+		"2,7 cm x 14,5 x 240":   {board(27*mm, 145*mm, 2400*mm), board(27*mm, mm*29/2, 240*mm)},
+		"2,7 x 14,5 x 240 cm":   both(27*mm, 145*mm, 2400*mm),
+		"27 x 14,5 cm x 2,4 m":  both(27*mm, 145*mm, 2400*mm),
+		"1 in x 100 x 2,4 m":    {board(in, 100*in, 2400*mm), board(in, 100*mm, 2400*mm)},
+		"20 x 4\" x 2400 mm":    both(20*mm, 4*in, 2400*mm),
+		"20 x 40 x 96":          {board(20*in, 40*in, 96*in), board(20*mm, 40*mm, 96*mm)},
+		"3/4 in x 4 in x 2,4 m": both(in*3/4, 4*in, 2400*mm),
+	} {
+		for bare, want := range map[measure.Length]measure.Board{in: want.inches, mm: want.metric} {
+			got, err := measure.ParseLot(text, bare)
+			if assert.NoError(t, err, "ParseLot(%q, %s)", text, bare) {
+				assert.Equal(t, want, got[0].Board, "ParseLot(%q, %s)", text, bare)
+			}
+		}
+	}
+	for text, want := range map[string]struct{ inches, metric measure.Size }{
+		`39 x 23"`:           {measure.Size{39 * in, 23 * in}, measure.Size{39 * in, 23 * in}},
+		`4' x 2' 6" x 1`:     {measure.Size{48 * in, 30 * in, in}, measure.Size{48 * in, 30 * in, in}},
+		"39in x 23 x 3/4":    {measure.Size{39 * in, 23 * in, in * 3 / 4}, measure.Size{39 * in, 23 * in, in * 3 / 4}},
+		"990 mm x 580 x 45":  {measure.Size{990 * mm, 580 * mm, 45 * mm}, measure.Size{990 * mm, 580 * mm, 45 * mm}},
+		"99 cm x 58 x 4,5":   {measure.Size{990 * mm, 580 * mm, 45 * mm}, measure.Size{990 * mm, 58 * mm, mm * 9 / 2}},
+		"1,2 m x 580 x 45":   {measure.Size{1200 * mm, 580 * mm, 45 * mm}, measure.Size{1200 * mm, 580 * mm, 45 * mm}},
+		"40H x 18D x 30cm W": {measure.Size{300 * mm, 180 * mm, 400 * mm}, measure.Size{300 * mm, 180 * mm, 400 * mm}},
+		`990mm x 23" x 2`:    {measure.Size{990 * mm, 23 * in, 2 * in}, measure.Size{990 * mm, 23 * in, 2 * mm}},
+		"48 x 14 x 18":       {measure.Size{48 * in, 14 * in, 18 * in}, measure.Size{48 * mm, 14 * mm, 18 * mm}},
+	} {
+		for bare, want := range map[measure.Length]measure.Size{in: want.inches, mm: want.metric} {
+			got, err := measure.ParseSize(text, bare)
+			if assert.NoError(t, err, "ParseSize(%q, %s)", text, bare) {
+				assert.Equal(t, want, got, "ParseSize(%q, %s)", text, bare)
+			}
+		}
+	}
+	named, err := measure.ParseNamedLot("12 @ 2 x 4 x 2.4 m")
 	require.NoError(t, err)
-	assert.Equal(t, measure.Size{990 * mm, 23 * in}, got, "a symbol marks its own side only")
+	assert.Equal(t, measure.Lot{{12, board(2*in, 4*in, 2400*mm)}}, named, "a 2x4 is named in inches whatever its length is given in")
+}
+
+// both is a board that is the same for members of either system.
+func both(t, w, l measure.Length) struct{ inches, metric measure.Board } {
+	return struct{ inches, metric measure.Board }{board(t, w, l), board(t, w, l)}
 }
 
 func TestSizesThatAreNoneAreRefusedByThePartThatIsWrong(t *testing.T) {

@@ -16,7 +16,11 @@ func UnitNames() []string {
 	return names
 }
 
-const maxUnitText = 40
+const (
+	maxUnitText = 40
+	notAUnit    = "is not a unit I know"
+	noNearUnit  = "mm or ft" // what is tried where no unit is near
+)
 
 // findUnit reads the name of a unit. bare tells which system a name such as gal is
 // read in: with Inch, Foot or Yard it is the United States'; with a metric length
@@ -24,12 +28,12 @@ const maxUnitText = 40
 func findUnit(text string, bare Length) (u *namedUnit, note string, e *InputError) {
 	text = strings.TrimSpace(text)
 	if text == "" || len(text) > maxUnitText {
-		return nil, "", mistake(nil, text, "is too long for a unit", "mm or ft")
+		return nil, "", mistake(nil, text, "is too long for a unit", noNearUnit)
 	}
 	meaning, known := unitIndex().find(unitKey(text))
 	switch {
 	case !known:
-		return nil, "", &InputError{Value: text, Problem: "is not a unit I know", Hint: unitIndex().closest(unitKey(text))}
+		return nil, "", &InputError{Value: text, Problem: notAUnit, Hint: unitIndex().closest(unitKey(text))}
 	case meaning.refused != "":
 		return nil, "", &InputError{Value: text, Problem: meaning.refused, Hint: meaning.hint}
 	case meaning.or == "":
@@ -89,23 +93,35 @@ func (n unitNames) find(key string) (unitMeaning, bool) {
 	return meaning, known
 }
 
-// closest is the symbol of the unit whose name is nearest to the key, or two common
-// ones where none is near.
+// closest is the symbol of the unit whose name is nearest to the key, or noNearUnit.
+// A slip is one letter, in a long name two; in a name as short as hp a letter in place
+// of another makes a different unit.
 func (n unitNames) closest(key string) string {
-	hint, least, best := "mm or ft", 3, ""
-	if len(key) < 4 {
-		least = 2
+	hint, least, best := noNearUnit, 2, ""
+	if len(key) > 7 {
+		least = 3
 	}
+	singular := strings.TrimSuffix(key, "s")
 	for name, meaning := range n {
-		if meaning.unit == nil {
+		if meaning.unit == nil || len(key) < 4 && len(key) == len(name) && !isSwapped(key, name) {
 			continue
 		}
-		d := EditDistance(key, name)
+		d := min(EditDistance(key, name), EditDistance(singular, name))
 		if d < least && d < len(name) || d == least && best != "" && name < best {
 			hint, least, best = meaning.unit.symbol, d, name
 		}
 	}
 	return hint
+}
+
+// isSwapped tells whether two words have the same letters.
+func isSwapped(a, b string) bool {
+	for _, r := range a {
+		if strings.Count(a, string(r)) != strings.Count(b, string(r)) {
+			return false
+		}
+	}
+	return true
 }
 
 // unitSpellings are the ways to write one name that unitKey makes alike.

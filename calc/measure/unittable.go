@@ -45,7 +45,9 @@ type namedUnit struct {
 
 // The sizes follow from the exact definitions 1 in = 0.0254 m, 1 lb = 0.45359237 kg
 // and g = 9.80665 m/s² (NIST SP 811, 2008, appendix B.8). A board foot is 144 in³, a
-// cord 128 ft³, an acre 43,560 international square feet.
+// cord 128 ft³, an acre 43,560 international square feet, a stone 14 lb. A stere and
+// the raummetre are 1 m³ stacked, as the cord is, and the festmetre 1 m³ of solid wood
+// (trade practice, from memory).
 var namedUnits = []namedUnit{
 	{"µm", "micrometre", lengthUnit, "0.000001", []string{"um", "micron"}},
 	{"mm", "millimetre", lengthUnit, "0.001", nil},
@@ -71,7 +73,7 @@ var namedUnits = []namedUnit{
 
 	{"mm³", "cubic millimetre", volumeUnit, "0.000000001", nil},
 	{"cm³", "cubic centimetre", volumeUnit, "0.000001", []string{"cc"}},
-	{"m³", "cubic metre", volumeUnit, "1", nil},
+	{"m³", "cubic metre", volumeUnit, "1", []string{"cbm", "festmetre", "stere", "raummetre"}},
 	{"mL", "millilitre", volumeUnit, "0.000001", nil},
 	{"L", "litre", volumeUnit, "0.001", nil},
 	{"in³", "cubic inch", volumeUnit, "0.000016387064", nil},
@@ -98,6 +100,7 @@ var namedUnits = []namedUnit{
 	{"t", "tonne", massUnit, "", []string{"metric ton"}},
 	{"oz", "ounce", massUnit, "", nil},
 	{"lb", "pound", massUnit, "", nil},
+	{"stone", "stone", massUnit, "6.35029318", nil},
 	{"short ton", "short ton", massUnit, "907.18474", []string{"us ton"}},
 	{"long ton", "long ton", massUnit, "1016.0469088", []string{"imp ton"}},
 
@@ -173,5 +176,18 @@ var refusedUnits = []struct {
 	{
 		[]string{"face cord", "facecord", "rick"},
 		"is one row of sticks, and its volume depends on how long they are", "cord or ft3",
+	},
+	{
+		// The short names of the festmetre in German and of the fathom in English.
+		[]string{"fm"},
+		"may be a festmetre, which is a cubic metre of solid wood, or a fathom, which is two yards", "m3",
+	},
+	{
+		[]string{"rm"},
+		"may be a raummetre, which is a cubic metre of stacked wood, or a running metre", "m3 or m",
+	},
+	{
+		[]string{"st"},
+		"may be a stone, which is 14 lb, or a stere, which is a cubic metre of stacked wood", "stone or m3",
 	},
 }

@@ -65,13 +65,14 @@ type Budget struct {
 	// Total is for all of it: P(1−q)/k−f−C−(w+o)·h, where C is every cost but the
 	// stock. It is below zero where the price cannot pay the rest.
 	Total Money
-	// PerFoot is for a board foot of rough stock: Total·(1−waste)/net.
+	// PerFoot is for a board foot of rough stock, or another unit that net is told
+	// in: Total·(1−waste)/net.
 	PerFoot Money
 }
 
 // BudgetFor works out what stock may cost at a planned price, when the job's cost
-// is all but the stock, an hour is to be paid wanted and net board feet end in
-// the piece. Both figures are rounded down to the minor unit, so that who keeps
+// is all but the stock, an hour is to be paid wanted and net board feet, or
+// cubic metres, end in the piece. Both figures are rounded down to the minor unit, so that who keeps
 // to them is paid; net may be nil where it is not known.
 func (j Job) BudgetFor(at, wanted Money, net *big.Rat, waste Fraction) (Budget, error) {
 	paid := j
