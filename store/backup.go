@@ -123,13 +123,18 @@ func auditCopy(ctx context.Context, path string, config Config) (problems []erro
 	if err := db.QueryRowContext(ctx, "PRAGMA journal_mode = DELETE").Scan(&mode); err != nil {
 		return nil, fmt.Errorf("ending journal: %w", err)
 	}
+	later := false
 	err = audit(ctx, db, config, func(f Finding) {
+		later = later || f.Later
 		if f.Problem != nil {
 			problems = append(problems, fmt.Errorf("%s: %w", f.Check, f.Problem))
 		}
 	})
 	if errors.Is(err, ErrUnsound) {
 		err = nil // the problems say it
+	}
+	if later && config.Notice != nil {
+		config.Notice("the database is of an earlier version: what this one keeps otherwise is checked once a start has brought it up to date")
 	}
 	return problems, err
 }

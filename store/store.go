@@ -36,7 +36,8 @@ type Config struct {
 	// to be damaged. It may be nil.
 	Lost func(error)
 	// Notice is told, in a sentence for the log, of what a killed process has left
-	// behind that is of no use. It may be nil.
+	// behind that is of no use, and of a copy that could not be checked in full yet. It
+	// may be nil.
 	Notice func(string)
 	// Rules are the rules of ReleaseDue; zero is pool.StandardRules, and looser
 	// ones are refused.

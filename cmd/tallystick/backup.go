@@ -17,6 +17,7 @@ type backupCommand struct {
 // its name.
 func (c backupCommand) Run(p *process) error {
 	files := c.files(p)
+	files.Notice = p.note
 	told := -1
 	err := store.Backup(p.ctx, files, c.File, c.Force, func(done, all int) {
 		if tenth := 10 * done / max(all, 1); tenth > told {
@@ -35,6 +36,9 @@ func (c backupCommand) Run(p *process) error {
 	return nil
 }
 
+// note says in the terminal what else would stand in the log.
+func (p *process) note(text string) { fmt.Fprintf(p.stderr, "tallystick: %s.\n", text) }
+
 type restoreCommand struct {
 	which
 	File string `arg:"" help:"The backup to restore from."`
@@ -43,6 +47,7 @@ type restoreCommand struct {
 // Run puts a backup where there is no database yet.
 func (c restoreCommand) Run(p *process) error {
 	files := c.files(p)
+	files.Notice = p.note
 	keys, err := store.Restore(p.ctx, files, c.File)
 	if errors.Is(err, store.ErrThere) {
 		return fmt.Errorf("%w; a backup is restored where there is no database: "+

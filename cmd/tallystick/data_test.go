@@ -1,6 +1,8 @@
 package main
 
 import (
+	"compress/gzip"
+	"io"
 	"os"
 	"path/filepath"
 	"strings"
@@ -66,6 +68,39 @@ func TestACheckThatFindsDamageNamesItAndExitsWithOne(t *testing.T) {
 	code, _, errs = h.run("", "check")
 	assert.Equal(t, exitFault, code)
 	assert.Contains(t, errs, "there is no database")
+}
+
+func TestABackupThatAnOlderProgramMadeIsRestored(t *testing.T) {
+	t.Parallel()
+	h := newHouse(t)
+	old := filepath.Join("..", "..", "store", "testdata", "schemas", "00006")
+	packed, err := os.Open(old + ".db.gz")
+	require.NoError(t, err)
+	defer func() { require.NoError(t, packed.Close()) }()
+	from, err := gzip.NewReader(packed)
+	require.NoError(t, err)
+	whole, err := io.ReadAll(from)
+	require.NoError(t, err)
+	keys, err := os.ReadFile(old + ".keys")
+	require.NoError(t, err)
+	backup := filepath.Join(t.TempDir(), "v6.db")
+	require.NoError(t, os.WriteFile(backup, whole, 0o600))
+	require.NoError(t, os.MkdirAll(h.data, 0o700))
+	require.NoError(t, os.WriteFile(filepath.Join(h.data, "own.keys"), keys, 0o600))
+
+	code, out, errs := h.run("", "restore", "--own", backup)
+	require.Equal(t, exitAnswered, code, errs)
+	assert.Contains(t, out, "checked and restored")
+	assert.Contains(t, errs, "earlier version")
+	code, out, _ = h.run("", "check", "--own")
+	assert.Equal(t, exitAnswered, code, out)
+	assert.Contains(t, out, "later  job sheets")
+	code, out, errs = h.run("", "ask", "--own", "/help")
+	require.Equal(t, exitAnswered, code, out+errs)
+	code, out, _ = h.run("", "check", "--own")
+	assert.Equal(t, exitAnswered, code, out)
+	assert.Contains(t, out, "ok     job sheets")
+	assert.NotContains(t, out, "later")
 }
 
 func TestADatabaseThatIsInUseIsRefusedInOneSentence(t *testing.T) {
