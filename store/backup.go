@@ -21,10 +21,14 @@ const backupPages = 256
 // Backup copies a database, which another process may have open and be writing to,
 // as it is at one moment. It writes to another name, audits the copy, and only then
 // gives it its name, with a seal beside it. Over a file that is there it is ErrThere,
-// unless over. progress is told the pages copied and in all.
+// unless over; over one of its own it is ErrOwn in any case. progress is told the pages
+// copied and in all.
 func Backup(ctx context.Context, config Config, to string, over bool, progress func(done, all int)) (err error) {
 	if err := absent(config.Path); err != nil {
 		return err
+	}
+	if config.Owns(to) {
+		return fmt.Errorf("%q: %w", to, ErrOwn)
 	}
 	if _, err := compareClosed(ctx, config.Path); err != nil {
 		return err

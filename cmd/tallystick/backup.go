@@ -16,6 +16,11 @@ type backupCommand struct {
 // Run copies the database while it is in use, and looks at the copy before it gets
 // its name.
 func (c backupCommand) Run(p *process) error {
+	for _, name := range []string{server, own, practice} {
+		if p.files(name).Owns(c.File) {
+			return &settingsError{[]string{fmt.Sprintf("%q is a file that tallystick works with; name another for the backup, such as /mnt/backup/tallystick.db", c.File)}}
+		}
+	}
 	files := c.files(p)
 	files.Notice = p.note
 	told := -1

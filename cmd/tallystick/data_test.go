@@ -70,6 +70,26 @@ func TestACheckThatFindsDamageNamesItAndExitsWithOne(t *testing.T) {
 	assert.Contains(t, errs, "there is no database")
 }
 
+func TestABackupOverAFileThatTheProgramWorksWithIsRefused(t *testing.T) {
+	t.Parallel()
+	h := newHouse(t)
+	h.run("", "ask", "--own", "/piece open name:Bench")
+	h.run("", "ask", "/help")
+	for _, name := range []string{"own.db", "own.keys", "own.db.sums", "practice.db", "practice.keys", "server.db"} {
+		path := filepath.Join(h.data, name)
+		before, _ := os.ReadFile(path)
+		code, out, errs := h.run("", "backup", "--own", "--force", path)
+		assert.Equal(t, exitMistake, code, name)
+		assert.Empty(t, out)
+		assert.Contains(t, errs, "name another for the backup")
+		assert.Equal(t, 1, strings.Count(errs, "\n"), "one sentence: %s", errs)
+		after, _ := os.ReadFile(path)
+		assert.Equal(t, before, after, name)
+	}
+	_, out, _ := h.run("", "ask", "--own", "/piece list")
+	assert.Contains(t, out, "Bench")
+}
+
 func TestABackupThatAnOlderProgramMadeIsRestored(t *testing.T) {
 	t.Parallel()
 	h := newHouse(t)
