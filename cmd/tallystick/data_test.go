@@ -1,8 +1,10 @@
 package main
 
 import (
+	"bytes"
 	"compress/gzip"
 	"io"
+	"log/slog"
 	"os"
 	"path/filepath"
 	"strings"
@@ -121,6 +123,27 @@ func TestABackupThatAnOlderProgramMadeIsRestored(t *testing.T) {
 	assert.Equal(t, exitAnswered, code, out)
 	assert.Contains(t, out, "ok     job sheets")
 	assert.NotContains(t, out, "later")
+}
+
+func TestTheLogOfTheHostSaysThatADatabaseIsGone(t *testing.T) {
+	t.Parallel()
+	h := newHouse(t)
+	var log bytes.Buffer
+	set := settings{Data: h.data, Currency: "EUR"}
+	p := &process{ctx: t.Context(), settings: set, log: set.logger(&log, slog.LevelInfo)}
+	begin := func() {
+		t.Helper()
+		r, err := p.openServer()
+		require.NoError(t, err)
+		require.NoError(t, r.store.Close())
+	}
+	begin()
+	assert.Empty(t, log.String())
+	require.NoError(t, os.Remove(filepath.Join(h.data, "server.db")))
+	begin()
+	assert.Contains(t, log.String(), "level=WARN")
+	assert.Contains(t, log.String(), "began a new database at")
+	assert.Equal(t, 1, strings.Count(log.String(), "\n"))
 }
 
 func TestADatabaseThatIsInUseIsRefusedInOneSentence(t *testing.T) {
