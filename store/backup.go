@@ -37,6 +37,7 @@ func Backup(ctx context.Context, config Config, to string, over bool, progress f
 	if err := free(to); err != nil && (!over || !errors.Is(err, ErrThere)) {
 		return err
 	}
+	defer func() { err = noPlace(to, err) }()
 	// CreateTemp makes files that only their owner may read.
 	temp, err := os.CreateTemp(filepath.Dir(to), ".backup-*")
 	if err != nil {
@@ -73,6 +74,18 @@ func free(path string) error {
 		err = ErrThere
 	}
 	return fmt.Errorf("looking for a place: %w", err)
+}
+
+// noPlace makes one sentence of an error that the disk of a backup is the reason of.
+func noPlace(to string, err error) error {
+	befell := befallen(to, err)
+	switch {
+	case befell == ErrNoRoom:
+		return fmt.Errorf("there is no room for the backup in the folder %q: %w; make room there, or name a file on another disk", filepath.Dir(to), befell)
+	case befell == ErrReadOnly && refusedBy(probe(to)) == ErrReadOnly: // and not what it is made of
+		return fmt.Errorf("the backup cannot be written in the folder %q; name a file in a folder that you may write to", filepath.Dir(to))
+	}
+	return err
 }
 
 // copyPages copies one view of the database into an empty file.

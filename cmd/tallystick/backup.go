@@ -3,6 +3,9 @@ package main
 import (
 	"errors"
 	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
 
 	"tallystick/store"
 )
@@ -20,6 +23,9 @@ func (c backupCommand) Run(p *process) error {
 		if p.files(name).Owns(c.File) {
 			return &settingsError{[]string{fmt.Sprintf("%q is a file that tallystick works with; name another for the backup, such as /mnt/backup/tallystick.db", c.File)}}
 		}
+	}
+	if err := aFile(c.File); err != nil {
+		return err
 	}
 	files := c.files(p)
 	files.Notice = p.note
@@ -41,6 +47,24 @@ func (c backupCommand) Run(p *process) error {
 	return nil
 }
 
+// aFile refuses what is there and is no file, and a file in a folder that is not there.
+func aFile(path string) error {
+	problem := ""
+	info, err := os.Stat(path)
+	folder, missing := os.Stat(filepath.Dir(path))
+	switch {
+	case err == nil && info.IsDir():
+		problem = fmt.Sprintf("%q is a folder; name the file, such as %s", path, filepath.Join(path, "tallystick.db"))
+	case err == nil && !info.Mode().IsRegular():
+		problem = fmt.Sprintf("%q is not a file; name one, such as /mnt/backup/tallystick.db", path)
+	case errors.Is(missing, fs.ErrNotExist), missing == nil && !folder.IsDir():
+		problem = fmt.Sprintf("there is no folder %q; make it, or name a file in another, such as /mnt/backup/tallystick.db", filepath.Dir(path))
+	default:
+		return nil
+	}
+	return &settingsError{[]string{problem}}
+}
+
 // note says in the terminal what else would stand in the log.
 func (p *process) note(text string) { fmt.Fprintf(p.stderr, "tallystick: %s.\n", text) }
 
@@ -51,6 +75,9 @@ type restoreCommand struct {
 
 // Run puts a backup where there is no database yet.
 func (c restoreCommand) Run(p *process) error {
+	if err := aFile(c.File); err != nil {
+		return err
+	}
 	files := c.files(p)
 	files.Notice = p.note
 	keys, err := store.Restore(p.ctx, files, c.File)

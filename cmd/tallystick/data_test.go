@@ -125,6 +125,25 @@ func TestABackupThatAnOlderProgramMadeIsRestored(t *testing.T) {
 	assert.NotContains(t, out, "later")
 }
 
+func TestAFolderInThePlaceOfABackupIsOneSentence(t *testing.T) {
+	t.Parallel()
+	h := newHouse(t)
+	h.run("", "ask", "--own", "/help")
+	folder := t.TempDir()
+	for _, one := range []struct{ command, path, says string }{
+		{"restore", folder, "is a folder; name the file"},
+		{"backup", folder, "is a folder; name the file"},
+		{"backup", filepath.Join(folder, "none", "copy.db"), "there is no folder"},
+		{"restore", os.DevNull, "is not a file"},
+	} {
+		code, out, errs := h.run("", one.command, "--own", one.path)
+		assert.Equal(t, exitMistake, code, one.says)
+		assert.Empty(t, out)
+		assert.Contains(t, errs, one.says)
+		assert.Equal(t, 1, strings.Count(errs, "\n"), "one sentence: %s", errs)
+	}
+}
+
 func TestTheLogOfTheHostSaysThatADatabaseIsGone(t *testing.T) {
 	t.Parallel()
 	h := newHouse(t)
