@@ -3,7 +3,6 @@ package main
 import (
 	"errors"
 	"fmt"
-	"io/fs"
 	"os"
 	"path/filepath"
 
@@ -24,11 +23,10 @@ func (c backupCommand) Run(p *process) error {
 			return &settingsError{[]string{fmt.Sprintf("%q is a file that tallystick works with; name another for the backup, such as /mnt/backup/tallystick.db", c.File)}}
 		}
 	}
-	if err := aFile(c.File); err != nil {
+	if err := aFile("there can be no backup", c.File); err != nil {
 		return err
 	}
 	files := c.files(p)
-	files.Notice = p.note
 	told := -1
 	err := store.Backup(p.ctx, files, c.File, c.Force, func(done, all int) {
 		if tenth := 10 * done / max(all, 1); tenth > told {
@@ -47,25 +45,20 @@ func (c backupCommand) Run(p *process) error {
 	return nil
 }
 
-// aFile refuses what is there and is no file, and a file in a folder that is not there.
-func aFile(path string) error {
-	problem := ""
+// aFile refuses a path at which something is that is no file.
+func aFile(problem, path string) error {
 	info, err := os.Stat(path)
-	folder, missing := os.Stat(filepath.Dir(path))
-	switch {
-	case err == nil && info.IsDir():
-		problem = fmt.Sprintf("%q is a folder; name the file, such as %s", path, filepath.Join(path, "tallystick.db"))
-	case err == nil && !info.Mode().IsRegular():
-		problem = fmt.Sprintf("%q is not a file; name one, such as /mnt/backup/tallystick.db", path)
-	case errors.Is(missing, fs.ErrNotExist), missing == nil && !folder.IsDir():
-		problem = fmt.Sprintf("there is no folder %q; make it, or name a file in another, such as /mnt/backup/tallystick.db", filepath.Dir(path))
-	default:
+	if err != nil || info.Mode().IsRegular() {
 		return nil
 	}
-	return &settingsError{[]string{problem}}
+	is, works := "not a file", "/mnt/backup/tallystick.db"
+	if info.IsDir() {
+		is, works = "a folder", filepath.Join(path, "tallystick.db")
+	}
+	return &settingsError{[]string{fmt.Sprintf("%s %q: that is %s; name a file, such as %s", problem, path, is, works)}}
 }
 
-// note says in the terminal what else would stand in the log.
+// note says in the terminal what would stand in the log of serve.
 func (p *process) note(text string) { fmt.Fprintf(p.stderr, "tallystick: %s.\n", text) }
 
 type restoreCommand struct {
@@ -75,11 +68,10 @@ type restoreCommand struct {
 
 // Run puts a backup where there is no database yet.
 func (c restoreCommand) Run(p *process) error {
-	if err := aFile(c.File); err != nil {
+	if err := aFile("there is no backup", c.File); err != nil {
 		return err
 	}
 	files := c.files(p)
-	files.Notice = p.note
 	keys, err := store.Restore(p.ctx, files, c.File)
 	if errors.Is(err, store.ErrThere) {
 		return fmt.Errorf("%w; a backup is restored where there is no database: "+

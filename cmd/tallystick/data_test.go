@@ -131,10 +131,10 @@ func TestAFolderInThePlaceOfABackupIsOneSentence(t *testing.T) {
 	h.run("", "ask", "--own", "/help")
 	folder := t.TempDir()
 	for _, one := range []struct{ command, path, says string }{
-		{"restore", folder, "is a folder; name the file"},
-		{"backup", folder, "is a folder; name the file"},
-		{"backup", filepath.Join(folder, "none", "copy.db"), "there is no folder"},
-		{"restore", os.DevNull, "is not a file"},
+		{"restore", folder, "there is no backup"},
+		{"backup", folder, "that is a folder; name a file"},
+		{"backup", os.DevNull, "that is not a file"},
+		{"restore", os.DevNull, "that is not a file"},
 	} {
 		code, out, errs := h.run("", one.command, "--own", one.path)
 		assert.Equal(t, exitMistake, code, one.says)
