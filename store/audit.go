@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"math"
 	"os"
 	"slices"
 
@@ -20,6 +21,9 @@ type Finding struct {
 	// Problem is what is wrong, nil where all is well. It gives away nothing that
 	// members typed.
 	Problem error
+	// Later is a check of what a database of an earlier version keeps otherwise: it is
+	// made once a start has brought the database up to date.
+	Later bool
 }
 
 // ErrUnsound is an audit that found something wrong.
@@ -81,21 +85,30 @@ func audit(ctx context.Context, db *sql.DB, config Config, tell func(Finding)) e
 	if err != nil {
 		return fmt.Errorf("looking at database: %w", err)
 	}
+	schema, err := schemaOf(ctx, tx)
+	if err != nil {
+		schema = math.MaxInt64 // the check of it says what is wrong
+	}
 	sound := true
 	for _, one := range []struct {
+		since int64 // the migration that made what it reads as it is now
 		check string
 		look  func(*transaction) error
 	}{
-		{"structure: every page, row and index", func(tx *transaction) error { return examineParts(ctx, tx) }},
-		{"links: every row leads to one that is there", func(tx *transaction) error { return examineLinks(ctx, tx) }},
-		{"version: no newer than this program", func(tx *transaction) error { return auditVersion(ctx, tx, config.Path) }},
-		{"keys: there, whole and of this database", func(tx *transaction) error { return auditKeys(ctx, tx, config) }},
-		{"releases: in order, of enough makers, each figure as it was first published", func(tx *transaction) error { return auditReleases(ctx, tx) }},
-		{"states: what was last shown has the makers it says", func(tx *transaction) error { return auditShows(ctx, tx) }},
-		{"sales: each of a known maker, none past the window", func(tx *transaction) error { return auditRecords(ctx, tx) }},
-		{"job sheets: each adds up to what is listed", func(tx *transaction) error { return auditSheets(ctx, tx) }},
+		{0, "structure: every page, row and index", func(tx *transaction) error { return examineParts(ctx, tx) }},
+		{0, "links: every row leads to one that is there", func(tx *transaction) error { return examineLinks(ctx, tx) }},
+		{0, "version: no newer than this program", func(tx *transaction) error { return auditVersion(ctx, tx, config.Path) }},
+		{0, "keys: there, whole and of this database", func(tx *transaction) error { return auditKeys(ctx, tx, config) }},
+		{1, "releases: in order, of enough makers, each figure as it was first published", func(tx *transaction) error { return auditReleases(ctx, tx) }},
+		{6, "states: what was last shown has the makers it says", func(tx *transaction) error { return auditShows(ctx, tx) }},
+		{1, "sales: each of a known maker, none past the window", func(tx *transaction) error { return auditRecords(ctx, tx) }},
+		{7, "job sheets: each adds up to what is listed", func(tx *transaction) error { return auditSheets(ctx, tx) }},
 	} {
-		finding := Finding{Check: one.check}
+		finding := Finding{Check: one.check, Later: schema < one.since}
+		if finding.Later {
+			tell(finding)
+			continue
+		}
 		if err := one.look(tx); err != nil {
 			if ctx.Err() != nil {
 				return errors.Join(ctx.Err(), tx.rollback())
@@ -118,12 +131,17 @@ func auditVersion(ctx context.Context, tx *transaction, path string) error {
 	if err != nil {
 		return err
 	}
-	var version int64
-	err = tx.QueryRowContext(ctx, "SELECT max(version_id) FROM goose_db_version WHERE is_applied").Scan(&version)
-	if err == nil && version > newest {
+	schema, err := schemaOf(ctx, tx)
+	if err == nil && schema > newest {
 		err = &OpenError{Refusal: Newer, Path: path}
 	}
 	return err
+}
+
+// schemaOf gives the number of the newest migration that was made.
+func schemaOf(ctx context.Context, tx *transaction) (schema int64, err error) {
+	err = tx.QueryRowContext(ctx, "SELECT max(version_id) FROM goose_db_version WHERE is_applied").Scan(&schema)
+	return schema, err
 }
 
 func auditKeys(ctx context.Context, tx *transaction, config Config) error {

@@ -21,10 +21,14 @@ const backupPages = 256
 // Backup copies a database, which another process may have open and be writing to,
 // as it is at one moment. It writes to another name, audits the copy, and only then
 // gives it its name, with a seal beside it. Over a file that is there it is ErrThere,
-// unless over. progress is told the pages copied and in all.
+// unless over; over one of its own it is ErrOwn in any case. progress is told the pages
+// copied and in all.
 func Backup(ctx context.Context, config Config, to string, over bool, progress func(done, all int)) (err error) {
 	if err := absent(config.Path); err != nil {
 		return err
+	}
+	if config.Owns(to) {
+		return fmt.Errorf("%q: %w", to, ErrOwn)
 	}
 	if _, err := compareClosed(ctx, config.Path); err != nil {
 		return err
@@ -33,6 +37,7 @@ func Backup(ctx context.Context, config Config, to string, over bool, progress f
 	if err := free(to); err != nil && (!over || !errors.Is(err, ErrThere)) {
 		return err
 	}
+	defer func() { err = noPlace(to, err) }()
 	// CreateTemp makes files that only their owner may read.
 	temp, err := os.CreateTemp(filepath.Dir(to), ".backup-*")
 	if err != nil {
@@ -69,6 +74,18 @@ func free(path string) error {
 		err = ErrThere
 	}
 	return fmt.Errorf("looking for a place: %w", err)
+}
+
+// noPlace makes one sentence of an error that the disk of a backup is the reason of.
+func noPlace(to string, err error) error {
+	befell := befallen(to, err)
+	switch {
+	case befell == ErrNoRoom:
+		return fmt.Errorf("there is no room for the backup in the folder %q: %w; make room there, or name a file on another disk", filepath.Dir(to), befell)
+	case befell == ErrReadOnly && refusedBy(probe(to)) == ErrReadOnly: // and not what it is made of
+		return fmt.Errorf("the backup cannot be written in the folder %q; name a file in a folder that you may write to", filepath.Dir(to))
+	}
+	return err
 }
 
 // copyPages copies one view of the database into an empty file.
@@ -123,13 +140,18 @@ func auditCopy(ctx context.Context, path string, config Config) (problems []erro
 	if err := db.QueryRowContext(ctx, "PRAGMA journal_mode = DELETE").Scan(&mode); err != nil {
 		return nil, fmt.Errorf("ending journal: %w", err)
 	}
+	later := false
 	err = audit(ctx, db, config, func(f Finding) {
+		later = later || f.Later
 		if f.Problem != nil {
 			problems = append(problems, fmt.Errorf("%s: %w", f.Check, f.Problem))
 		}
 	})
 	if errors.Is(err, ErrUnsound) {
 		err = nil // the problems say it
+	}
+	if later && config.Notice != nil {
+		config.Notice("the database is of an earlier version: what this one keeps otherwise is checked once a start has brought it up to date")
 	}
 	return problems, err
 }

@@ -86,6 +86,44 @@ func TestABackupIsWrittenOverAFileOnlyWhenTold(t *testing.T) {
 	assert.Equal(t, []int{1}, numbers(t, restored(t, c, to), ann))
 }
 
+func TestABackupIsNeverWrittenOverAFileOfTheDatabase(t *testing.T) {
+	t.Parallel()
+	folder := t.TempDir()
+	holder := held(t, folder) // another process, whose files all are there
+	c := config(folder)
+	link := filepath.Join(t.TempDir(), "link")
+	require.NoError(t, os.Symlink(filepath.Dir(c.Path), link))
+	content := map[string][]byte{}
+	for _, file := range c.Files() {
+		content[file], _ = os.ReadFile(file)
+	}
+	require.NotEmpty(t, content[c.Path+"-wal"])
+	for _, file := range c.Files() {
+		pointer := filepath.Join(t.TempDir(), "pointer.db")
+		require.NoError(t, os.Symlink(file, pointer))
+		names := []string{file, filepath.Join(filepath.Dir(file), "..", filepath.Base(filepath.Dir(file)), filepath.Base(file))}
+		if filepath.Dir(file) == filepath.Dir(c.Path) {
+			names = append(names, filepath.Join(link, filepath.Base(file)))
+		}
+		if content[file] != nil {
+			names = append(names, pointer)
+		}
+		for _, name := range names {
+			for _, over := range []bool{true, false} {
+				require.ErrorIs(t, store.Backup(t.Context(), c, name, over, silent), store.ErrOwn, name)
+			}
+		}
+	}
+	for _, file := range c.Files() {
+		now, _ := os.ReadFile(file)
+		assert.Equal(t, content[file], now, file)
+	}
+	require.NoError(t, store.Backup(t.Context(), c, c.Path+".copy", false, silent), "another name beside it will do")
+	require.NoError(t, holder.Process.Kill())
+	_ = holder.Wait()
+	assert.Equal(t, []int{1}, numbers(t, open(t, c), ann))
+}
+
 func TestABackupLeavesTheSealOfAClosedDatabaseRight(t *testing.T) {
 	t.Parallel()
 	c := closed(t)

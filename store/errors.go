@@ -50,6 +50,8 @@ const (
 	NoRoom
 	// Held: another process has the database open.
 	Held
+	// Journal: the journal of a database is there, and the database is not.
+	Journal
 )
 
 // An OpenError says in one sentence, to whoever starts the program, why the
@@ -86,6 +88,9 @@ func (e *OpenError) Error() string {
 		return fmt.Sprintf("there is no room left on the disk of the database %q; make room and start again", e.Path)
 	case Held:
 		return fmt.Sprintf("the database %q is in use by another tallystick; end that one first, or wait until it is done", e.Path)
+	case Journal:
+		return fmt.Sprintf("the database %q is gone and its journal %q is still there; "+
+			"put the database back, or move the journal away too to begin a new one", e.Path, e.Path+"-wal")
 	case Damaged:
 		if e.Part != "" {
 			return fmt.Sprintf("the database %q is damaged: %q is not as it was written; "+

@@ -142,21 +142,33 @@ func syncFolder(path string) error {
 	return folder.Close()
 }
 
-// beginning says whether there is a database, and refuses an empty file in the
-// place of one that there has been.
-func (s *Store) beginning(path string) (there bool, err error) {
+// beginning says whether there is a database, and whether anything is left of one that
+// is gone. It refuses an empty file in the place of one that there has been, and a
+// journal alone: it may hold what is nowhere else, and SQLite would throw it away.
+func (s *Store) beginning(path string) (there, remains bool, err error) {
+	remains = s.hold.begun()
+	for _, of := range []string{sealPath(path), sumsPath(path)} {
+		remains = remains || free(of) != nil
+	}
 	switch _, err := os.Stat(path); {
 	case errors.Is(err, fs.ErrNotExist):
+		left, err := journalled(path)
+		if err == nil && left {
+			err = &OpenError{Refusal: Journal, Path: path}
+		}
+		if err != nil {
+			return false, remains, err
+		}
 		// It was moved away, and another is begun.
-		return false, errors.Join(dropSeal(path), dropSums(path), s.hold.note(false))
+		return false, remains, errors.Join(dropSeal(path), dropSums(path), s.hold.note(false))
 	case err != nil:
-		return false, fmt.Errorf("looking for database: %w", err)
+		return false, remains, fmt.Errorf("looking for database: %w", err)
 	}
 	there, err = present(path)
 	if err == nil && !there && s.hold.begun() {
 		err = &OpenError{Refusal: Damaged, Path: path}
 	}
-	return there, err
+	return there, remains, err
 }
 
 // present says whether there is a database in the file: an empty one is none.

@@ -2,6 +2,7 @@ package store_test
 
 import (
 	"errors"
+	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -158,11 +159,73 @@ func TestKeysThatAreNotWholeAreRefused(t *testing.T) {
 	}
 }
 
-func TestKeysWithoutADatabaseBeginANewOne(t *testing.T) {
+// Whatever is left of a database that is gone, another is begun, and that is said once:
+// somebody else than its owner may have taken it away.
+func TestADatabaseThatIsBegunWhereOneWasIsToldOf(t *testing.T) {
 	t.Parallel()
-	c := closed(t)
-	require.NoError(t, os.Remove(c.Path))
-	assert.Empty(t, numbers(t, open(t, c), ann))
+	for what, gone := range map[string][]string{
+		"moved away":              {""},
+		"its keys alone are left": {"", ".seal", ".sums", ".lock"},
+		"its seal is left":        {"", ".sums", ".lock", "keys"},
+		"its sums are left":       {"", ".seal", ".lock", "keys"},
+		"its lock is left":        {"", ".seal", ".sums", "keys"},
+	} {
+		c := closed(t)
+		for _, ending := range gone {
+			path := c.Path + ending
+			if ending == "keys" {
+				path = c.KeysPath
+			}
+			require.NoError(t, os.Remove(path), what)
+		}
+		var told []string
+		c.Notice = func(text string) { told = append(told, text) }
+		for range 2 {
+			s, err := store.Open(t.Context(), c)
+			require.NoError(t, err, what)
+			assert.Empty(t, numbers(t, s, ann), what)
+			require.NoError(t, s.Close(), what)
+			require.Len(t, told, 1, what)
+		}
+		assert.Contains(t, told[0], fmt.Sprintf("began a new database at %q", c.Path), what)
+	}
+}
+
+func TestOfAFirstDatabaseAndOfOneThatIsRestoredNothingIsTold(t *testing.T) {
+	t.Parallel()
+	told := func(text string) { assert.Fail(t, text) }
+	c := config(t.TempDir())
+	c.Notice = told
+	s, err := store.Open(t.Context(), c)
+	require.NoError(t, err)
+	require.NoError(t, s.Close())
+	to := filepath.Join(t.TempDir(), "copy.db")
+	require.NoError(t, store.Backup(t.Context(), c, to, false, silent))
+	require.NoError(t, os.Rename(c.Path, c.Path+".away"))
+	_, err = store.Restore(t.Context(), c, to)
+	require.NoError(t, err)
+	open(t, c)
+}
+
+// The journal may hold what is nowhere else, and a new database would take its place.
+func TestAJournalWithoutItsDatabaseIsRefused(t *testing.T) {
+	t.Parallel()
+	folder := t.TempDir()
+	holder := held(t, folder)
+	require.NoError(t, holder.Process.Kill())
+	_ = holder.Wait()
+	c := config(folder)
+	require.NoError(t, os.Rename(c.Path, c.Path+".away"))
+	refused := refusal(t, c)
+	assert.Equal(t, store.Journal, refused.Refusal)
+	assert.Contains(t, refused.Error(), "put the database back")
+	_, err := os.Stat(c.Path)
+	require.ErrorIs(t, err, fs.ErrNotExist, "nothing is begun")
+	require.NoError(t, os.Rename(c.Path+".away", c.Path))
+	s, err := store.Open(t.Context(), c)
+	require.NoError(t, err)
+	assert.Equal(t, []int{1}, numbers(t, s, ann), "put back, it is as it was")
+	require.NoError(t, s.Close())
 }
 
 func TestADamagedFileIsRefused(t *testing.T) {

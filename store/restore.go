@@ -41,6 +41,9 @@ func Restore(ctx context.Context, config Config, from string) (keys *OpenError, 
 		}
 	}()
 	if err := copyFile(from, temp); err != nil {
+		if errors.Is(befallen(config.Path, err), ErrNoRoom) {
+			err = &OpenError{Refusal: NoRoom, Path: config.Path}
+		}
 		return nil, err
 	}
 	if keys, err = judge(ctx, temp.Name(), from, config); err != nil {

@@ -36,7 +36,8 @@ type Config struct {
 	// to be damaged. It may be nil.
 	Lost func(error)
 	// Notice is told, in a sentence for the log, of what a killed process has left
-	// behind that is of no use. It may be nil.
+	// behind that is of no use, of a copy that could not be checked in full yet, and of
+	// a new database that was begun where keys or other files of one were. It may be nil.
 	Notice func(string)
 	// Rules are the rules of ReleaseDue; zero is pool.StandardRules, and looser
 	// ones are refused.
@@ -111,11 +112,12 @@ func (s *Store) open(ctx context.Context, config Config) (err error) {
 	if s.hold, err = holdFile(ctx, path, heldWait); err != nil {
 		return err
 	}
-	there, err := s.beginning(path)
+	there, remains, err := s.beginning(path)
 	if err != nil {
 		return err
 	}
 	k, err := readKeys(keysPath)
+	remains = remains || err == nil
 	if errors.Is(err, fs.ErrNotExist) {
 		if there {
 			return &OpenError{Refusal: KeysMissing, Path: path, KeysPath: keysPath}
@@ -166,6 +168,9 @@ func (s *Store) open(ctx context.Context, config Config) (err error) {
 	}
 	if err := s.belong(ctx, path, keysPath); err != nil {
 		return err
+	}
+	if !there && remains && config.Notice != nil {
+		config.Notice(fmt.Sprintf("began a new database at %q, where one has been: if you did not move it away, stop the program and put it back", path))
 	}
 	return s.hold.note(true)
 }

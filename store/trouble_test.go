@@ -2,6 +2,7 @@ package store
 
 import (
 	"errors"
+	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -97,6 +98,40 @@ func TestAReallyFullDiskIsToldAndGoneWhenThereIsRoom(t *testing.T) {
 	_, sealed, err := readSeal(config.Path)
 	require.NoError(t, err)
 	assert.True(t, sealed)
+}
+
+func TestABackupOrARestoreWithoutRoomSaysWhere(t *testing.T) {
+	t.Parallel()
+	disk, folder := smallDisk(t), t.TempDir()
+	config := Config{Path: filepath.Join(folder, "a.db"), KeysPath: filepath.Join(folder, "a.keys")}
+	s, err := Open(t.Context(), config)
+	require.NoError(t, err)
+	shareNow(t, s, ann, "1", stool(100))
+	require.NoError(t, s.Close())
+	ballast, to := filepath.Join(disk, "ballast"), filepath.Join(disk, "copy.db")
+	fill(t, ballast)
+	for range 2 { // from the first page on, and from one in the middle
+		err = Backup(t.Context(), config, to, false, func(int, int) {})
+		require.ErrorIs(t, err, ErrNoRoom)
+		assert.Equal(t, fmt.Sprintf("there is no room for the backup in the folder %q: the disk is full; make room there, or name a file on another disk", disk), err.Error())
+		info, err := os.Stat(ballast)
+		require.NoError(t, err)
+		require.NoError(t, os.Truncate(ballast, info.Size()-64<<10))
+	}
+	fill(t, ballast)
+	_, err = Restore(t.Context(), Config{Path: filepath.Join(disk, "b.db"), KeysPath: config.KeysPath}, config.Path)
+	refused, ok := errors.AsType[*OpenError](err)
+	require.True(t, ok, "%v", err)
+	assert.Equal(t, NoRoom, refused.Refusal)
+	left, err := filepath.Glob(filepath.Join(disk, ".*-*"))
+	require.NoError(t, err)
+	assert.Empty(t, left, "nothing half-done is left")
+	require.NoError(t, os.Remove(ballast))
+	require.NoError(t, Backup(t.Context(), config, to, false, func(int, int) {}))
+
+	require.NoError(t, exec.CommandContext(t.Context(), "mount", "-o", "remount,ro", disk).Run())
+	err = Backup(t.Context(), config, to, true, func(int, int) {})
+	require.ErrorContains(t, err, fmt.Sprintf("cannot be written in the folder %q", disk))
 }
 
 // fill takes all the room there is.

@@ -18,6 +18,14 @@ type backupCommand struct {
 // Run copies the database while it is in use, and looks at the copy before it gets
 // its name.
 func (c backupCommand) Run(p *process) error {
+	for _, name := range []string{server, own, practice} {
+		if p.files(name).Owns(c.File) {
+			return &settingsError{[]string{fmt.Sprintf("%q is a file that tallystick works with; name another for the backup, such as /mnt/backup/tallystick.db", c.File)}}
+		}
+	}
+	if err := aFile("there can be no backup", c.File); err != nil {
+		return err
+	}
 	files := c.files(p)
 	if err := haveDatabase(files); err != nil {
 		return err
@@ -43,6 +51,22 @@ func (c backupCommand) Run(p *process) error {
 	return nil
 }
 
+// aFile refuses a path at which something is that is no file.
+func aFile(problem, path string) error {
+	info, err := os.Stat(path)
+	if err != nil || info.Mode().IsRegular() {
+		return nil
+	}
+	is, works := "not a file", "/mnt/backup/tallystick.db"
+	if info.IsDir() {
+		is, works = "a folder", filepath.Join(path, "tallystick.db")
+	}
+	return &settingsError{[]string{fmt.Sprintf("%s %q: that is %s; name a file, such as %s", problem, path, is, works)}}
+}
+
+// note says in the terminal what would stand in the log of serve.
+func (p *process) note(text string) { fmt.Fprintf(p.stderr, "tallystick: %s.\n", text) }
+
 type restoreCommand struct {
 	which
 	File string `arg:"" help:"The backup to restore from."`
@@ -50,6 +74,9 @@ type restoreCommand struct {
 
 // Run puts a backup where there is no database yet.
 func (c restoreCommand) Run(p *process) error {
+	if err := aFile("there is no backup", c.File); err != nil {
+		return err
+	}
 	files := c.files(p)
 	if err := haveFile(c.File); err != nil {
 		return &settingsError{[]string{fmt.Sprintf("there is no backup %q: %v. Try the file that backup wrote", c.File, err)}}

@@ -22,13 +22,16 @@ type which struct {
 
 // files are those of the database chosen.
 func (w which) files(p *process) store.Config {
+	name := server
 	switch {
 	case w.Own:
-		return p.files(own)
+		name = own
 	case w.Practice:
-		return p.files(practice)
+		name = practice
 	}
-	return p.files(server)
+	files := p.files(name)
+	files.Notice = p.note
+	return files
 }
 
 // files are those of a database of the data folder.

@@ -1,6 +1,10 @@
 package main
 
 import (
+	"bytes"
+	"compress/gzip"
+	"io"
+	"log/slog"
 	"os"
 	"path/filepath"
 	"strings"
@@ -101,6 +105,99 @@ func TestAFolderOrAFileThatIsNotThereIsForTheHostToPutRight(t *testing.T) {
 	left, err := filepath.Glob(filepath.Join(h.data, "server*"))
 	require.NoError(t, err)
 	assert.Empty(t, left, "nothing was begun")
+}
+
+func TestABackupOverAFileThatTheProgramWorksWithIsRefused(t *testing.T) {
+	t.Parallel()
+	h := newHouse(t)
+	h.run("", "ask", "--own", "/piece open name:Bench")
+	h.run("", "ask", "/help")
+	for _, name := range []string{"own.db", "own.keys", "own.db.sums", "practice.db", "practice.keys", "server.db"} {
+		path := filepath.Join(h.data, name)
+		before, _ := os.ReadFile(path)
+		code, out, errs := h.run("", "backup", "--own", "--force", path)
+		assert.Equal(t, exitMistake, code, name)
+		assert.Empty(t, out)
+		assert.Contains(t, errs, "name another for the backup")
+		assert.Equal(t, 1, strings.Count(errs, "\n"), "one sentence: %s", errs)
+		after, _ := os.ReadFile(path)
+		assert.Equal(t, before, after, name)
+	}
+	_, out, _ := h.run("", "ask", "--own", "/piece list")
+	assert.Contains(t, out, "Bench")
+}
+
+func TestABackupThatAnOlderProgramMadeIsRestored(t *testing.T) {
+	t.Parallel()
+	h := newHouse(t)
+	old := filepath.Join("..", "..", "store", "testdata", "schemas", "00006")
+	packed, err := os.Open(old + ".db.gz")
+	require.NoError(t, err)
+	defer func() { require.NoError(t, packed.Close()) }()
+	from, err := gzip.NewReader(packed)
+	require.NoError(t, err)
+	whole, err := io.ReadAll(from)
+	require.NoError(t, err)
+	keys, err := os.ReadFile(old + ".keys")
+	require.NoError(t, err)
+	backup := filepath.Join(t.TempDir(), "v6.db")
+	require.NoError(t, os.WriteFile(backup, whole, 0o600))
+	require.NoError(t, os.MkdirAll(h.data, 0o700))
+	require.NoError(t, os.WriteFile(filepath.Join(h.data, "own.keys"), keys, 0o600))
+
+	code, out, errs := h.run("", "restore", "--own", backup)
+	require.Equal(t, exitAnswered, code, errs)
+	assert.Contains(t, out, "checked and restored")
+	assert.Contains(t, errs, "earlier version")
+	code, out, _ = h.run("", "check", "--own")
+	assert.Equal(t, exitAnswered, code, out)
+	assert.Contains(t, out, "later  job sheets")
+	code, out, errs = h.run("", "ask", "--own", "/help")
+	require.Equal(t, exitAnswered, code, out+errs)
+	code, out, _ = h.run("", "check", "--own")
+	assert.Equal(t, exitAnswered, code, out)
+	assert.Contains(t, out, "ok     job sheets")
+	assert.NotContains(t, out, "later")
+}
+
+func TestAFolderInThePlaceOfABackupIsOneSentence(t *testing.T) {
+	t.Parallel()
+	h := newHouse(t)
+	h.run("", "ask", "--own", "/help")
+	folder := t.TempDir()
+	for _, one := range []struct{ command, path, says string }{
+		{"restore", folder, "there is no backup"},
+		{"backup", folder, "that is a folder; name a file"},
+		{"backup", os.DevNull, "that is not a file"},
+		{"restore", os.DevNull, "that is not a file"},
+	} {
+		code, out, errs := h.run("", one.command, "--own", one.path)
+		assert.Equal(t, exitMistake, code, one.says)
+		assert.Empty(t, out)
+		assert.Contains(t, errs, one.says)
+		assert.Equal(t, 1, strings.Count(errs, "\n"), "one sentence: %s", errs)
+	}
+}
+
+func TestTheLogOfTheHostSaysThatADatabaseIsGone(t *testing.T) {
+	t.Parallel()
+	h := newHouse(t)
+	var log bytes.Buffer
+	set := settings{Data: h.data, Currency: "EUR"}
+	p := &process{ctx: t.Context(), settings: set, log: set.logger(&log, slog.LevelInfo)}
+	begin := func() {
+		t.Helper()
+		r, err := p.openServer()
+		require.NoError(t, err)
+		require.NoError(t, r.store.Close())
+	}
+	begin()
+	assert.Empty(t, log.String())
+	require.NoError(t, os.Remove(filepath.Join(h.data, "server.db")))
+	begin()
+	assert.Contains(t, log.String(), "level=WARN")
+	assert.Contains(t, log.String(), "began a new database at")
+	assert.Equal(t, 1, strings.Count(log.String(), "\n"))
 }
 
 func TestADatabaseThatIsInUseIsRefusedInOneSentence(t *testing.T) {
