@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
-	"path/filepath"
 	"slices"
 	"strings"
 	"time"
@@ -128,10 +127,10 @@ func (c *eraseCommand) eraseMembers(p *process, r *room) error {
 	return err
 }
 
-// serverFiles are all that serve keeps.
+// serverFiles are all that serve keeps, the keys last.
 func (p *process) serverFiles() []string {
-	base := filepath.Join(p.settings.Data, "server")
-	return []string{base + ".db", base + ".db-wal", base + ".db-shm", base + ".db.seal", base + ".db.sums", base + ".db.lock", base + ".keys"}
+	files := p.files(server).Files()
+	return append(files[1:], files[0])
 }
 
 // serverFilesThere are those of them that are there.
