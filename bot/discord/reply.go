@@ -87,8 +87,9 @@ func renderFor(reply commands.Reply, req commands.Request, c commands.Command, p
 	}
 	owner := ""
 	// A button asks with the settings of who presses it. Under what is the asker's
-	// own it stays the asker's, also where all may see the card.
-	if reply.Private || c.Private {
+	// own it stays the asker's, also where they let all see the card. What a private
+	// command answers for all of its own accord is everybody's card.
+	if reply.Private || c.Private && c.Public {
 		owner = ownerMark(req.Member)
 	}
 	rows, typed := drawActions(reply.Actions, owner, picture.again)
