@@ -107,6 +107,22 @@ func TestAMistakeIsOneSentenceForTheAskerAloneWithTheLineAsTyped(t *testing.T) {
 	assert.Equal(t, "hours: \"8 hrz\" is not a time. Try 8h or 7:30.\n```\n/price hours:8 hrz name:*"+secretWord+"* `x`\n```", text)
 }
 
+func TestALineIsRepeatedWholeInAHandfulOfMessagesOrNotAtAll(t *testing.T) {
+	t.Parallel()
+	mistake := commands.Reply{Private: true, Mistake: &commands.Mistake{Option: "about", Given: "word", Problem: "is not enough", Try: "more"}}
+	typed := strings.Repeat("word ", 1200)[:5999]
+	pages := render(mistake, commands.Request{Path: "charge", Options: map[string]string{"about": typed}})
+	assert.LessOrEqual(t, len(pages), 5)
+	words := 0
+	for _, page := range pages {
+		words += strings.Count(page.Content, "word")
+	}
+	assert.Equal(t, 1+1200, words)
+	pages = render(mistake, commands.Request{Path: "charge", Options: map[string]string{"about": typed, "note": typed}})
+	require.Len(t, pages, 1)
+	assert.NotContains(t, pages[0].Content, "/charge")
+}
+
 func TestARefusalAndAFaultAreForTheAskerAlone(t *testing.T) {
 	t.Parallel()
 	r := serve(t, nil,

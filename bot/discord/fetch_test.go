@@ -64,6 +64,27 @@ func TestAFileIsFetchedFromThePlatformAlone(t *testing.T) {
 	assert.Contains(t, text, `json: "big.json" is larger than the 8 MB that I read. Try the file as I gave it, once more.`)
 }
 
+func TestAMistakenFileIsNotRepeated(t *testing.T) {
+	t.Parallel()
+	f := newFake(t)
+	f.sent = map[string]string{"/notes.json": strings.Repeat("this is not a job sheet\n", 13000)}
+	mistaken := takingIn()
+	mistaken.Options[0].MaxLength = fileMost
+	mistaken.Options = append(mistaken.Options, word("beside", false))
+	mistaken.Run = func(_ context.Context, req commands.Request) (commands.Reply, error) {
+		return commands.Reply{}, &commands.Mistake{Option: "json", Given: req.Options["json"][:7], Problem: "is not an export", Try: "the file"}
+	}
+	r := start(t, f, nil, mistaken, length())
+	r.waitForLog("connected to the gateway")
+	e := withFile("piece import", map[string]any{"filename": "notes.json", "size": 312000, "url": f.server.URL + "/notes.json"})
+	sub := e["data"].(map[string]any)["options"].([]any)[0].(map[string]any)
+	sub["options"] = append(sub["options"].([]any), map[string]any{"type": 3, "name": "beside", "value": "yes"})
+	r.deliver(e)
+	_, text := r.next().message()
+	assert.Equal(t, "json: \"this is\" is not an export. Try the file.\n```\n/piece import beside:yes\n```", text, "what was typed is")
+	r.serves()
+}
+
 func TestAFileOptionIsRegisteredAsAnAttachment(t *testing.T) {
 	t.Parallel()
 	body, err := RegistrationBody(newSet(t, takingIn()))
