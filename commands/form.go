@@ -45,8 +45,8 @@ func (s *Set) Form(ctx context.Context, req Request) (form *Form, reply Reply) {
 	if command.HostOnly && !req.Host {
 		return nil, Reply{Private: true, Refusal: forHosts(command.Path)}
 	}
-	if sentence := s.limits.refuse(req, time.Now()); sentence != "" {
-		return nil, Reply{Private: true, Refusal: &Refusal{sentence}, Again: true}
+	if refused := s.limited(req, time.Now()); refused != nil {
+		return nil, *refused
 	}
 	req.asked, req.command = command, command
 	settled := map[string]string{}
