@@ -295,6 +295,42 @@ func TestWhenTheQueueIsFullTheMemberIsToldAtOnce(t *testing.T) {
 	}
 }
 
+func TestWhatIsDroppedIsNotToldToWaitForAnAnswer(t *testing.T) {
+	t.Parallel()
+	f := newFake(t)
+	release, hold := make(chan struct{}), make(chan struct{})
+	f.delivered = func(c call) *answer {
+		if _, text := c.message(); strings.Contains(text, "busy") {
+			<-hold // so that the lanes are full, too
+		}
+		return nil
+	}
+	r := start(t, f, func(c *Config) {
+		c.Workers, c.Queue, c.Handlers = 1, 1, 1
+		c.Timing.Defer = 300 * time.Millisecond
+	}, saying("slow", slowly(release, commands.Reply{Title: "done"})))
+	r.greeting()
+	r.waitForLog("connected to the gateway")
+	const dropped = 4
+	for range 1 + 1 + busyLanes + dropped {
+		r.deliver(asked("slow", nil))
+	}
+	for range 2 {
+		assert.Equal(t, 5.0, r.next().Body["type"])
+	}
+	require.Eventually(t, func() bool { return strings.Count(r.log.String(), "so are the lanes") == dropped }, patience, time.Millisecond)
+	close(hold)
+	for range busyLanes {
+		_, text := r.next().message()
+		assert.Contains(t, text, "busy")
+	}
+	close(release)
+	for range 2 {
+		assert.Equal(t, http.MethodPatch, r.next().Method)
+	}
+	r.quiet()
+}
+
 func TestWhatHangsOnShutdownIsAnsweredForWithinTheLimit(t *testing.T) {
 	t.Parallel()
 	running := make(chan struct{})

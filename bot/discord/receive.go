@@ -78,11 +78,12 @@ func (d *desk) take(x *exchange) {
 		}
 		x.pressed = true
 	}
-	x.startClock()
 	if !d.crew.take(x) {
 		d.config.Status.turned.Add(1)
 		d.aside(x, "turned away: the queue is full or closed", x.turnAway)
+		return
 	}
+	x.startClock() // only what will be answered may be told to wait
 }
 
 // aside answers outside the queue, where there is a lane for it, and does not wait.

@@ -64,6 +64,9 @@ func (x *exchange) startClock() {
 	}
 	x.mu.Lock()
 	defer x.mu.Unlock()
+	if x.begun {
+		return
+	}
 	x.clock = time.AfterFunc(x.desk.config.Timing.Defer-time.Since(x.arrived), func() {
 		x.think(x.desk.config.Set.Private(x.ask.request), x.ask.card != nil)
 	})
