@@ -92,6 +92,7 @@ func (d *desk) aside(x *exchange, why string, answer func()) {
 	case d.lanes <- struct{}{}:
 	default:
 		d.config.Log.Warn("interaction dropped", "reason", "the queue is full and so are the lanes for saying so")
+		x.again = true
 		x.end()
 		return
 	}

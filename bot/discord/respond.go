@@ -35,6 +35,8 @@ type exchange struct {
 	form bool
 	// pressed is true when the desk's presses wait to hear of the end.
 	pressed bool
+	// again is true when who pressed is to press again: it had no effect.
+	again bool
 	// inline, when it is not nil, takes the acknowledgement as the answer to the
 	// request that brought the interaction.
 	inline *inline
@@ -86,9 +88,14 @@ func (x *exchange) begin() bool {
 
 // end is called when the exchange is over.
 func (x *exchange) end() {
-	if x.pressed {
-		x.desk.presses.end(x.ask.card.key, x.arrived.Add(pressWindow))
+	if !x.pressed {
+		return
 	}
+	until := x.arrived.Add(pressWindow)
+	if x.again {
+		until = x.arrived
+	}
+	x.desk.presses.end(x.ask.card.key, until)
 }
 
 // think acknowledges without an answer, once. What may turn out private is hidden.
@@ -120,6 +127,7 @@ func (x *exchange) answer(reply commands.Reply) { x.answerWith(reply, shownPictu
 
 // answerWith sends a reply with its picture.
 func (x *exchange) answerWith(reply commands.Reply, picture shownPicture) {
+	x.again = reply.Fault != nil || reply.Again
 	x.show(renderFor(reply, x.ask.request, x.desk.known[x.ask.request.Path], picture), x.updates(reply))
 }
 
@@ -229,6 +237,7 @@ func (x *exchange) wave() { x.think(false, true) }
 
 // turnAway answers what there is no room for.
 func (x *exchange) turnAway() {
+	x.again = true
 	if x.ask.kind != completion {
 		x.show([]message{busy()}, false)
 		return
