@@ -217,11 +217,17 @@ func (x *exchange) replace(pages []message, inPlace bool) {
 	x.follow(pages[1:])
 }
 
-// follow sends further messages, in order, and stops at one that fails.
+// follow sends further messages, in order, and stops at one that is refused. One that
+// may have been lost is not sent again, for it may also have arrived: those after it
+// say by their numbers where it would be.
 func (x *exchange) follow(pages []message) {
 	for _, page := range pages {
-		if err := x.webhook(http.MethodPost, "?wait=true", page); err != nil {
-			x.fail("sending a further page", err)
+		err := x.webhook(http.MethodPost, "?wait=true", page)
+		if err == nil {
+			continue
+		}
+		x.fail("sending a further page", err)
+		if _, lost := worthRepeating(err); !lost {
 			return
 		}
 	}
@@ -273,8 +279,12 @@ const (
 
 func (x *exchange) webhook(method, tail string, body any) error {
 	path := webhookPath(x.ask.application, x.ask.token) + tail
+	bring := x.desk.api.bring
+	if method == http.MethodPost { // a message more each time
+		bring = x.desk.api.bringOnce
+	}
 	for try := 1; ; try++ {
-		err := x.desk.api.bring(method, path, body, x.arrived.Add(answerLimit))
+		err := bring(method, path, body, x.arrived.Add(answerLimit))
 		if x.inline == nil || status(err) != http.StatusNotFound || try == settlingTries {
 			return err
 		}
