@@ -7,6 +7,7 @@ import (
 	"net/http"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -364,6 +365,48 @@ func TestWorkInFlightIsFinishedOnShutdownAndThePlatformIsToldGoodbye(t *testing.
 	require.NoError(t, r.stopped())
 	title, _ := r.next().message()
 	assert.Equal(t, "done", title)
+}
+
+func TestWhoIsBeingTurnedAwayAtTheEndIsStillTold(t *testing.T) {
+	t.Parallel()
+	f := newFake(t)
+	release, hold := make(chan struct{}), make(chan struct{})
+	var telling atomic.Int64
+	f.delivered = func(c call) *answer {
+		if _, text := c.message(); strings.Contains(text, "busy") {
+			telling.Add(1)
+			<-hold
+		}
+		return nil
+	}
+	r := start(t, f, func(c *Config) { c.Workers, c.Queue = 1, 1 }, saying("slow", slowly(release, commands.Reply{Title: "done"})))
+	r.greeting()
+	r.waitForLog("connected to the gateway")
+	const turned = 3
+	for range 2 + turned {
+		r.deliver(asked("slow", nil))
+	}
+	require.Eventually(t, func() bool { return telling.Load() == turned }, patience, time.Millisecond)
+	r.cancel()
+	close(release)
+	for range 2 {
+		title, _ := r.next().message()
+		assert.Equal(t, "done", title)
+	}
+	select {
+	case err := <-r.ended:
+		r.ended <- err
+		assert.Fail(t, "it ended while it was telling them")
+	case <-time.After(200 * time.Millisecond):
+	}
+	close(hold)
+	for range turned {
+		_, text := r.next().message()
+		assert.Contains(t, text, "busy")
+	}
+	require.NoError(t, r.stopped())
+	assert.Contains(t, r.log.String(), "work in flight is finished")
+	assert.NotContains(t, r.log.String(), "did not take it")
 }
 
 func TestARequestThatFindsNoRoomForItsHandlerInTimeIsTurnedAway(t *testing.T) {

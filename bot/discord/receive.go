@@ -214,13 +214,16 @@ func admit(ctx context.Context, places chan struct{}) bool {
 	}
 }
 
-// finish waits for the work in flight. Shortly before the limit the handlers'
+// finish waits for the work in flight, and for those being turned away. Shortly before the limit the handlers'
 // contexts end, so that what hangs can still be answered for.
 func (d *desk) finish(limit time.Duration) {
 	done := make(chan struct{})
 	go func() {
 		defer close(done)
 		d.crew.wait()
+		for range cap(d.lanes) { // who holds one is being turned away
+			d.lanes <- struct{}{}
+		}
 	}()
 	begun := time.Now()
 	early := time.AfterFunc(limit*4/5, d.stop)
