@@ -135,6 +135,11 @@ func (d *desk) serve(x *exchange) {
 		x.openForm()
 		return
 	}
+	if x.late() && !x.heard() {
+		x.again = true
+		d.config.Log.Warn("interaction dropped", "reason", "it came too late to be answered", "command", x.ask.known(d), "age", x.arrived.Sub(x.ask.request.Time))
+		return
+	}
 	out := worked{note: func() {}}
 	defer func() { out.note() }() // once the answer is on its way
 	if !d.workOut(ctx, x, &out) {

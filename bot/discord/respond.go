@@ -47,6 +47,8 @@ type exchange struct {
 	// deferred is closed when the first acknowledgement has ended; nil when there
 	// was none without an answer in it.
 	deferred chan struct{}
+	// taken is true when that was taken by the platform.
+	taken bool
 	// hidden is true when the "thinking" is shown to the asker alone, and quiet when
 	// nothing is shown and the card that was pressed stands as it was.
 	hidden, quiet bool
@@ -69,9 +71,25 @@ func (x *exchange) startClock() {
 	if x.begun {
 		return
 	}
-	x.clock = time.AfterFunc(x.desk.config.Timing.Defer-time.Since(x.arrived), func() {
-		x.think(x.desk.config.Set.Private(x.ask.request), x.ask.card != nil)
-	})
+	x.clock = time.AfterFunc(x.desk.config.Timing.Defer-time.Since(x.arrived), x.announce)
+}
+
+// announce acknowledges that there will be an answer.
+func (x *exchange) announce() { x.think(x.desk.config.Set.Private(x.ask.request), x.ask.card != nil) }
+
+// late is true where an interaction seems to be too old to be acknowledged: it was
+// missed while the line was down and is sent again, or else this machine's clock is
+// wrong. The request that brings one to the door waits for its answer.
+func (x *exchange) late() bool {
+	return x.inline == nil && x.arrived.Sub(x.ask.request.Time) > ackLimit
+}
+
+// heard announces the answer at once, and is false where the platform does not take
+// that. The member has seen nothing then and asks again, so nothing must have been done.
+func (x *exchange) heard() bool {
+	x.announce()
+	<-x.deferred // also where the clock was first
+	return x.taken
 }
 
 // begin is true for the one who acknowledges first.
@@ -119,7 +137,7 @@ func (x *exchange) think(hidden, quiet bool) {
 	case x.hidden:
 		body.Data = message{Flags: discordgo.MessageFlagsEphemeral, AllowedMentions: noMentions()}
 	}
-	x.acknowledgeOr(body, "deferring")
+	x.taken = x.acknowledgeOr(body, "deferring")
 }
 
 // answer sends a reply, once.
@@ -264,10 +282,13 @@ func (x *exchange) acknowledge(body callback) error {
 	return err
 }
 
-func (x *exchange) acknowledgeOr(body callback, doing string) {
-	if err := x.acknowledge(body); err != nil {
+// acknowledgeOr logs where it could not, and tells.
+func (x *exchange) acknowledgeOr(body callback, doing string) (taken bool) {
+	err := x.acknowledge(body)
+	if err != nil {
 		x.fail(doing, err)
 	}
+	return err == nil
 }
 
 // What an acknowledgement that was an answer to a request leaves to the platform
