@@ -23,6 +23,9 @@ type Field struct {
 	// Option is the option's name in the request.
 	Option string `json:"option"`
 	Label  string `json:"label"`
+	// Summary says what it is, in a phrase that stands in the label's place where
+	// there is room for it.
+	Summary string `json:"summary"`
 	// Value stands in the field already.
 	Value string `json:"value"`
 	// Example is a value that works.
@@ -66,8 +69,8 @@ func (s *Set) Form(ctx context.Context, req Request) (form *Form, reply Reply) {
 	for _, name := range command.Ask {
 		o, _ := command.Option(name)
 		delete(settled, name)
-		form.Fields = append(form.Fields, Field{Option: name, Label: capital(strings.ReplaceAll(name, "-", " ")), Value: values[name],
-			Example: o.Example, Required: o.Required, MaxLength: o.Limit()})
+		form.Fields = append(form.Fields, Field{Option: name, Label: capital(strings.ReplaceAll(name, "-", " ")), Summary: capital(o.Summary),
+			Value: values[name], Example: o.Example, Required: o.Required, MaxLength: o.Limit()})
 	}
 	return form, Reply{}
 }
