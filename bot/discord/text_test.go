@@ -1,12 +1,14 @@
 package discord
 
 import (
+	"fmt"
 	"strings"
 	"testing"
 	"time"
 	"unicode"
 	"unicode/utf16"
 
+	"github.com/bwmarrin/discordgo"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
@@ -49,6 +51,27 @@ func shown(s string) string {
 }
 
 var chatText = rapid.StringOf(rapid.OneOf(rapid.SampledFrom([]rune("*_~`|[]<>@#-+1.) \n\\ab(:/")), rapid.Rune()))
+
+// What turns the direction of what follows, or does not show at all, would make a
+// button or a choice read as another.
+func TestButtonsAndChoicesShowNothingThatDoesNotShow(t *testing.T) {
+	t.Parallel()
+	const given, want = "Piece \u202e1\u2066,\x00 a\r\n  bench\x7f", "Piece 1, a bench"
+	actions := []commands.Action{{Label: given, Path: "show"}, {Label: "\u202e", Path: "list"}}
+	for i := range menuFrom {
+		actions = append(actions, commands.Action{Label: given, Path: "open", Options: map[string]string{"n": fmt.Sprint(i)}})
+	}
+	picture := commands.NewPicture("p.png", "", nil)
+	picture.Again = &commands.Action{Label: given, Path: "show"}
+	rows, left := drawActions(actions, "", pictureButton(picture, commands.Request{}))
+	require.Empty(t, left)
+	require.Len(t, rows, 2)
+	for i, label := range []string{want, "/list", want} {
+		assert.Equal(t, label, rows[0].Components[i].(button).Label)
+	}
+	assert.Equal(t, want, rows[1].Components[0].(*discordgo.SelectMenu).Options[0].Label)
+	assert.Equal(t, []suggestion{{want, "7"}, {want, given}}, suggest([]commands.Choice{{Value: "7", Label: given}, {Value: given}}), "what is sent back stays as it is")
+}
 
 func TestEscapingLosesNothing(t *testing.T) {
 	t.Parallel()
