@@ -2,7 +2,6 @@ package discord
 
 import (
 	"context"
-	"sync"
 	"time"
 
 	"github.com/bwmarrin/discordgo"
@@ -31,10 +30,6 @@ type desk struct {
 	working context.Context
 	stop    context.CancelFunc
 }
-
-// remembered is how many deliveries are known again, so that one replayed after
-// a resumed connection is answered once.
-const remembered = 4096
 
 func newDesk(c Config, rest *api, files fetcher) *desk {
 	d := &desk{config: c, api: rest, files: files, known: map[string]commands.Command{}, seen: newRecent(remembered),
@@ -242,29 +237,4 @@ func (d *desk) finish(limit time.Duration) {
 	case <-timer.C:
 		d.config.Log.Error("work in flight was left unfinished", "queued", len(d.crew.queue))
 	}
-}
-
-// recent knows the last few deliveries.
-type recent struct {
-	mu   sync.Mutex
-	ring []string
-	at   int
-	has  map[string]bool
-}
-
-func newRecent(size int) *recent {
-	return &recent{ring: make([]string, size), has: make(map[string]bool, size)}
-}
-
-// add is false for a delivery that is already known.
-func (r *recent) add(delivery string) bool {
-	r.mu.Lock()
-	defer r.mu.Unlock()
-	if r.has[delivery] {
-		return false
-	}
-	delete(r.has, r.ring[r.at])
-	r.ring[r.at], r.has[delivery] = delivery, true
-	r.at = (r.at + 1) % len(r.ring)
-	return true
 }

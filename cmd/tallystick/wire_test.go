@@ -58,7 +58,7 @@ func TestTheAnswersOfTheConversationsAreSentAsTheGoldenFilesSay(t *testing.T) {
 }
 
 // A locale with its sign behind the amount takes the most room. Money of elsewhere,
-// such as US$ in Britain, takes more than a phone has and becomes lines.
+// such as US$ in Brazil, takes more than a phone has and becomes lines.
 func TestTheLadderOfPricesIsATableOnAPhoneInEveryLocale(t *testing.T) {
 	t.Parallel()
 	s := newStage(t)
