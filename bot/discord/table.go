@@ -151,7 +151,11 @@ const mostBefore = 24
 
 func figure(cell string) bool {
 	at := strings.IndexFunc(cell, unicode.IsDigit)
-	return at == 0 || at > 0 && at <= mostBefore && beforeDigits.MatchString(cell[:at])
+	if at < 0 || at > mostBefore {
+		return false
+	}
+	// Most cells need no matching, which costs ten times as much.
+	return strings.TrimLeft(cell[:at], "+-−~$€£¥ ") == "" || beforeDigits.MatchString(cell[:at])
 }
 
 // listed draws each row as lines of its own.
