@@ -23,6 +23,9 @@ type Field struct {
 	// Option is the option's name in the request.
 	Option string `json:"option"`
 	Label  string `json:"label"`
+	// Summary says what it is, in a phrase that stands in the label's place where
+	// there is room for it.
+	Summary string `json:"summary"`
 	// Value stands in the field already.
 	Value string `json:"value"`
 	// Example is a value that works.
@@ -45,8 +48,8 @@ func (s *Set) Form(ctx context.Context, req Request) (form *Form, reply Reply) {
 	if command.HostOnly && !req.Host {
 		return nil, Reply{Private: true, Refusal: forHosts(command.Path)}
 	}
-	if sentence := s.limits.refuse(req, time.Now()); sentence != "" {
-		return nil, Reply{Private: true, Refusal: &Refusal{sentence}, Again: true}
+	if refused := s.limited(req, time.Now()); refused != nil {
+		return nil, *refused
 	}
 	req.asked, req.command = command, command
 	settled := map[string]string{}
@@ -66,8 +69,8 @@ func (s *Set) Form(ctx context.Context, req Request) (form *Form, reply Reply) {
 	for _, name := range command.Ask {
 		o, _ := command.Option(name)
 		delete(settled, name)
-		form.Fields = append(form.Fields, Field{Option: name, Label: capital(strings.ReplaceAll(name, "-", " ")), Value: values[name],
-			Example: o.Example, Required: o.Required, MaxLength: o.Limit()})
+		form.Fields = append(form.Fields, Field{Option: name, Label: capital(strings.ReplaceAll(name, "-", " ")), Summary: capital(o.Summary),
+			Value: values[name], Example: o.Example, Required: o.Required, MaxLength: o.Limit()})
 	}
 	return form, Reply{}
 }

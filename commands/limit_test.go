@@ -196,3 +196,20 @@ func TestAFormCountsAsARequest(t *testing.T) {
 	assert.Equal(t, commands.WasRefused, reply.Outcome())
 	assert.Regexp(t, `Try again in 3\d\d\d s\.$`, reply.Sentence())
 }
+
+func TestWhatWasAdmittedIsNotCountedAgain(t *testing.T) {
+	t.Parallel()
+	set := echo(t, commands.Limits{Member: commands.Limit{Burst: 2, Every: time.Hour}})
+	var seen []commands.Outcome
+	set.Observe(func(o commands.Observed) { seen = append(seen, o.Outcome) })
+	request := commands.Request{Community: "here", Member: "ann", Path: "echo"}
+	for range 2 {
+		admitted, refused := set.Admit(context.Background(), request)
+		require.Nil(t, refused)
+		assert.Equal(t, commands.Answered, set.Do(context.Background(), admitted).Outcome())
+	}
+	_, refused := set.Admit(context.Background(), request)
+	require.NotNil(t, refused)
+	assert.Equal(t, asks(set, "here", "ann").Sentence(), refused.Sentence(), "as it is refused without")
+	assert.Equal(t, []commands.Outcome{commands.Answered, commands.Answered, commands.WasRefused, commands.WasRefused}, seen)
+}

@@ -11,7 +11,7 @@ import (
 )
 
 func (h house) pieceOffer() Command {
-	who := textOption("who", price.FactWho, "a nickname that you choose", "Blue van")
+	who := textOption("who", price.FactWho, "a nickname of the buyer; you choose it", "Blue van")
 	who.Required = true
 	return Command{
 		Path:    "piece offer",

@@ -29,6 +29,8 @@ type Request struct {
 	// asked is the definition that the dispatcher found for Path, and command the one
 	// whose sums are done: /charge asks /price, for one.
 	asked, command *Command
+	// admitted is true when the limits were asked already.
+	admitted bool
 	// used takes note of the member's settings that the answer rests on.
 	used *[]string
 }

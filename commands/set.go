@@ -122,19 +122,46 @@ func (s *Set) Answer(ctx context.Context, req Request) (reply Reply, note func()
 		if p := recover(); p != nil {
 			reply = s.fault(path, panicked(p))
 		}
-		seen := Observed{Path: path, Outcome: reply.Outcome(), Took: time.Since(begun)}
-		note = func() {
-			s.log.LogAttrs(ctx, slog.LevelInfo, "request", slog.String("command", path),
-				slog.String("outcome", string(seen.Outcome)), slog.Duration("took", seen.Took))
-			s.observe(seen)
-		}
+		note = s.noting(ctx, Observed{Path: path, Outcome: reply.Outcome(), Took: time.Since(begun)})
 	}()
 	return s.answer(ctx, req, command, begun), nil
 }
 
+func (s *Set) noting(ctx context.Context, seen Observed) func() {
+	return func() {
+		s.log.LogAttrs(ctx, slog.LevelInfo, "request", slog.String("command", seen.Path),
+			slog.String("outcome", string(seen.Outcome)), slog.Duration("took", seen.Took))
+		s.observe(seen)
+	}
+}
+
+// Admit holds a request to the limits before it is answered, for who has costly work
+// to do first. What it gives back is not counted again by Answer. refused is the reply
+// to a request that has to wait, noted already, else nil.
+func (s *Set) Admit(ctx context.Context, req Request) (admitted Request, refused *Reply) {
+	begun := time.Now()
+	if refused = s.limited(req, begun); refused != nil {
+		command, _ := s.Command(req.Path)
+		s.noting(ctx, Observed{Path: command.Path, Outcome: refused.Outcome(), Took: time.Since(begun)})()
+	}
+	req.admitted = true
+	return req, refused
+}
+
+// limited is the reply to a request that has to wait, else nil.
+func (s *Set) limited(req Request, now time.Time) *Reply {
+	if req.admitted {
+		return nil
+	}
+	if sentence := s.limits.refuse(req, now); sentence != "" {
+		return &Reply{Private: true, Refusal: &Refusal{sentence}, Again: true}
+	}
+	return nil
+}
+
 func (s *Set) answer(ctx context.Context, req Request, command *Command, begun time.Time) Reply {
-	if sentence := s.limits.refuse(req, begun); sentence != "" {
-		return Reply{Private: true, Refusal: &Refusal{sentence}, Again: true}
+	if refused := s.limited(req, begun); refused != nil {
+		return *refused
 	}
 	if command == nil {
 		return Reply{Private: true, Mistake: s.unknown(req.Path)}

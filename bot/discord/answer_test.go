@@ -7,6 +7,7 @@ import (
 	"net/http"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -105,6 +106,22 @@ func TestAMistakeIsOneSentenceForTheAskerAloneWithTheLineAsTyped(t *testing.T) {
 	assert.True(t, c.hidden())
 	_, text := c.message()
 	assert.Equal(t, "hours: \"8 hrz\" is not a time. Try 8h or 7:30.\n```\n/price hours:8 hrz name:*"+secretWord+"* `x`\n```", text)
+}
+
+func TestALineIsRepeatedWholeInAHandfulOfMessagesOrNotAtAll(t *testing.T) {
+	t.Parallel()
+	mistake := commands.Reply{Private: true, Mistake: &commands.Mistake{Option: "about", Given: "word", Problem: "is not enough", Try: "more"}}
+	typed := strings.Repeat("word ", 1200)[:5999]
+	pages := render(mistake, commands.Request{Path: "charge", Options: map[string]string{"about": typed}})
+	assert.LessOrEqual(t, len(pages), 5)
+	words := 0
+	for _, page := range pages {
+		words += strings.Count(page.Content, "word")
+	}
+	assert.Equal(t, 1+1200, words)
+	pages = render(mistake, commands.Request{Path: "charge", Options: map[string]string{"about": typed, "note": typed}})
+	require.Len(t, pages, 1)
+	assert.NotContains(t, pages[0].Content, "/charge")
 }
 
 func TestARefusalAndAFaultAreForTheAskerAlone(t *testing.T) {
@@ -279,6 +296,42 @@ func TestWhenTheQueueIsFullTheMemberIsToldAtOnce(t *testing.T) {
 	}
 }
 
+func TestWhatIsDroppedIsNotToldToWaitForAnAnswer(t *testing.T) {
+	t.Parallel()
+	f := newFake(t)
+	release, hold := make(chan struct{}), make(chan struct{})
+	f.delivered = func(c call) *answer {
+		if _, text := c.message(); strings.Contains(text, "busy") {
+			<-hold // so that the lanes are full, too
+		}
+		return nil
+	}
+	r := start(t, f, func(c *Config) {
+		c.Workers, c.Queue, c.Handlers = 1, 1, 1
+		c.Timing.Defer = 300 * time.Millisecond
+	}, saying("slow", slowly(release, commands.Reply{Title: "done"})))
+	r.greeting()
+	r.waitForLog("connected to the gateway")
+	const dropped = 4
+	for range 1 + 1 + busyLanes + dropped {
+		r.deliver(asked("slow", nil))
+	}
+	for range 2 {
+		assert.Equal(t, 5.0, r.next().Body["type"])
+	}
+	require.Eventually(t, func() bool { return strings.Count(r.log.String(), "so are the lanes") == dropped }, patience, time.Millisecond)
+	close(hold)
+	for range busyLanes {
+		_, text := r.next().message()
+		assert.Contains(t, text, "busy")
+	}
+	close(release)
+	for range 2 {
+		assert.Equal(t, http.MethodPatch, r.next().Method)
+	}
+	r.quiet()
+}
+
 func TestWhatHangsOnShutdownIsAnsweredForWithinTheLimit(t *testing.T) {
 	t.Parallel()
 	running := make(chan struct{})
@@ -312,6 +365,48 @@ func TestWorkInFlightIsFinishedOnShutdownAndThePlatformIsToldGoodbye(t *testing.
 	require.NoError(t, r.stopped())
 	title, _ := r.next().message()
 	assert.Equal(t, "done", title)
+}
+
+func TestWhoIsBeingTurnedAwayAtTheEndIsStillTold(t *testing.T) {
+	t.Parallel()
+	f := newFake(t)
+	release, hold := make(chan struct{}), make(chan struct{})
+	var telling atomic.Int64
+	f.delivered = func(c call) *answer {
+		if _, text := c.message(); strings.Contains(text, "busy") {
+			telling.Add(1)
+			<-hold
+		}
+		return nil
+	}
+	r := start(t, f, func(c *Config) { c.Workers, c.Queue = 1, 1 }, saying("slow", slowly(release, commands.Reply{Title: "done"})))
+	r.greeting()
+	r.waitForLog("connected to the gateway")
+	const turned = 3
+	for range 2 + turned {
+		r.deliver(asked("slow", nil))
+	}
+	require.Eventually(t, func() bool { return telling.Load() == turned }, patience, time.Millisecond)
+	r.cancel()
+	close(release)
+	for range 2 {
+		title, _ := r.next().message()
+		assert.Equal(t, "done", title)
+	}
+	select {
+	case err := <-r.ended:
+		r.ended <- err
+		assert.Fail(t, "it ended while it was telling them")
+	case <-time.After(200 * time.Millisecond):
+	}
+	close(hold)
+	for range turned {
+		_, text := r.next().message()
+		assert.Contains(t, text, "busy")
+	}
+	require.NoError(t, r.stopped())
+	assert.Contains(t, r.log.String(), "work in flight is finished")
+	assert.NotContains(t, r.log.String(), "did not take it")
 }
 
 func TestARequestThatFindsNoRoomForItsHandlerInTimeIsTurnedAway(t *testing.T) {

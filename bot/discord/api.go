@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"errors"
+	"net"
 	"net/http"
 	"net/url"
 	"sync"
@@ -57,7 +58,7 @@ func (a *api) ask(ctx context.Context, method, address string, body any, until t
 	if err != nil {
 		return nil, err
 	}
-	err = a.repeat(ctx, until, func() error {
+	err = a.repeat(ctx, until, worthRepeating, func() error {
 		answer, err = a.session.RequestRaw(method, address, contentType, encoded, bucket, 0, discordgo.WithContext(ctx))
 		return err
 	})
@@ -67,8 +68,18 @@ func (a *api) ask(ctx context.Context, method, address string, body any, until t
 // bodies are room for what is being sent.
 var bodies = sync.Pool{New: func() any { return &bytes.Buffer{} }}
 
-// bring makes one of the courier's requests; the next try begins before until.
+// bring makes one of the courier's requests; the next try begins before until. It is
+// for what may arrive twice.
 func (a *api) bring(method, path string, body any, until time.Time) error {
+	return a.carry(method, path, body, until, worthRepeating)
+}
+
+// bringOnce is bring for what has its effect each time that it arrives.
+func (a *api) bringOnce(method, path string, body any, until time.Time) error {
+	return a.carry(method, path, body, until, notTaken)
+}
+
+func (a *api) carry(method, path string, body any, until time.Time, worth judge) error {
 	room := bodies.Get().(*bytes.Buffer)
 	defer bodies.Put(room)
 	room.Reset()
@@ -76,22 +87,26 @@ func (a *api) bring(method, path string, body any, until time.Time) error {
 	if err != nil {
 		return err
 	}
-	return a.repeat(context.Background(), until, func() error { return a.courier.bring(method, path, contentType, encoded) })
+	return a.repeat(context.Background(), until, worth, func() error { return a.courier.bring(method, path, contentType, encoded) })
 }
 
+// A judge tells whether a failed request is to be made again, and how long the
+// platform said to wait.
+type judge func(err error) (patience time.Duration, again bool)
+
 // repeat makes a request again while the platform asks for patience or is out of
-// order.
-func (a *api) repeat(ctx context.Context, until time.Time, once func() error) error {
+// order, as far as it is worth it.
+func (a *api) repeat(ctx context.Context, until time.Time, worth judge, once func() error) error {
 	wait := a.pause
 	for try := 1; ; try++ {
 		err := once()
-		patience, again := worthRepeating(err)
-		if !again || try == tries {
-			return err
-		}
 		if try == 1 && stale(err) {
 			a.courier.client.CloseIdleConnections() // the others will be no better
 			continue
+		}
+		patience, again := worth(err)
+		if !again || try == tries {
+			return err
 		}
 		patience = max(patience, wait)
 		wait *= 2
@@ -101,8 +116,16 @@ func (a *api) repeat(ctx context.Context, until time.Time, once func() error) er
 	}
 }
 
-// worthRepeating tells whether a failed request may fare better later, and how
-// long the platform said to wait.
+// notTaken is true of a failed request that surely had no effect.
+func notTaken(err error) (patience time.Duration, again bool) {
+	if limit, ok := errors.AsType[*discordgo.RateLimitError](err); ok {
+		return limit.RetryAfter, true
+	}
+	network, ok := errors.AsType[*net.OpError](err)
+	return 0, ok && network.Op == "dial"
+}
+
+// worthRepeating is true of a failed request that may fare better later.
 func worthRepeating(err error) (patience time.Duration, again bool) {
 	if err == nil {
 		return 0, false

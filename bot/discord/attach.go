@@ -38,7 +38,7 @@ func pictureButton(p *commands.Picture, req commands.Request) *button {
 	if !fits {
 		return nil
 	}
-	b := newButton(p.Again.Label, id)
+	b := newButton(oneLine(p.Again.Label), id)
 	return &b
 }
 

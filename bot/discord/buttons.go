@@ -187,11 +187,7 @@ func drawActions(actions []commands.Action, owner string, picture *button) (rows
 	}
 	for _, a := range actions {
 		id, fits := encodeAction(a, owner)
-		label := a.Label
-		if !ordinary(label) {
-			label = strings.Join(strings.Fields(label), " ")
-		}
-		label = orDefault(label, "/"+a.Path)
+		label := orDefault(oneLine(a.Label), "/"+a.Path)
 		if slices.Contains(used, id) {
 			continue // the same request twice
 		}

@@ -2,7 +2,6 @@ package discord
 
 import (
 	"context"
-	"strings"
 
 	"github.com/bwmarrin/discordgo"
 
@@ -51,7 +50,7 @@ func (x *exchange) offer(found []commands.Choice) {
 func suggest(found []commands.Choice) []suggestion {
 	out := []suggestion{}
 	for _, c := range found {
-		name := strings.Join(strings.Fields(orDefault(c.Label, c.Value)), " ")
+		name := oneLine(orDefault(c.Label, c.Value))
 		if name == "" || c.Value == "" || units(c.Value) > suggestionValue || len(out) == suggestionsMost {
 			continue
 		}

@@ -52,6 +52,8 @@ type fake struct {
 	reads      int
 	// sent are the files of members that the fake keeps, by their path.
 	sent map[string]string
+	// fetched, when set, is told before one of them is handed over.
+	fetched func()
 	// registry, when set, answers the requests about commands.
 	registry func(method string) *answer
 	// readyWithout leaves the application out of READY.
@@ -117,6 +119,9 @@ func (f *fake) handle(w http.ResponseWriter, r *http.Request) {
 		f.gateway(w, r)
 	case r.Method == http.MethodGet && f.sent[r.URL.Path] != "":
 		assert.Empty(f.t, r.Header.Get("Authorization"), "no token goes for a file")
+		if f.fetched != nil {
+			f.fetched()
+		}
 		_, _ = io.WriteString(w, f.sent[r.URL.Path])
 	case !ok:
 		f.unexpected(w, r)

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"net/http"
 	"net/url"
 	"slices"
@@ -24,6 +25,10 @@ type sentFile struct {
 // fileMost is how much of a member's file is read, in bytes: far more than anybody's
 // job sheets have.
 const fileMost = 8 << 20
+
+// filesAtOnce is how many requests with files are under way at the same time: what is
+// in a file is held until its request has been worked out.
+const filesAtOnce = 2
 
 // fileHosts are where the platform keeps files.
 // https://discord.com/developers/docs/reference#cdn-endpoints
@@ -64,28 +69,31 @@ func (f fetcher) read(ctx context.Context, from sentFile) (string, error) {
 		return "", errNotFetched
 	}
 	defer func() { _ = resp.Body.Close() }()
-	text, err := io.ReadAll(io.LimitReader(resp.Body, fileMost+1))
-	if err != nil || resp.StatusCode != http.StatusOK || len(text) > fileMost {
+	var text strings.Builder // holds the one copy
+	text.Grow(int(max(from.Size, 0)))
+	read, err := io.Copy(&text, io.LimitReader(resp.Body, fileMost+1))
+	if err != nil || resp.StatusCode != http.StatusOK || read > fileMost {
 		return "", errNotFetched
 	}
-	return strings.TrimSpace(string(text)), nil
+	return strings.TrimSpace(text.String()), nil
 }
 
-// fetch puts what is in the files of a request into its options. What is wrong with
+// fetch gives a request with what is in its files in their options. What is wrong with
 // one is the member's to put right.
-func (d *desk) fetch(ctx context.Context, a *ask) *commands.Mistake {
-	for name, file := range a.files {
+func (d *desk) fetch(ctx context.Context, req commands.Request, files map[string]sentFile) (commands.Request, *commands.Mistake) {
+	req.Options = maps.Clone(req.Options)
+	for name, file := range files {
 		problem, given := "", cut(file.Name, 32)
 		if file.Size > fileMost {
 			problem = fmt.Sprintf("is larger than the %d MB that I read", fileMost>>20)
 		} else if text, err := d.files.read(ctx, file); err != nil {
 			problem = "is a file that I could not fetch"
 		} else {
-			a.request.Options[name] = text
+			req.Options[name] = text
 		}
 		if problem != "" {
-			return &commands.Mistake{Option: name, Given: given, Problem: problem, Try: "the file as I gave it, once more"}
+			return req, &commands.Mistake{Option: name, Given: given, Problem: problem, Try: "the file as I gave it, once more"}
 		}
 	}
-	return nil
+	return req, nil
 }

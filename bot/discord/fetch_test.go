@@ -3,7 +3,9 @@ package discord
 import (
 	"context"
 	"strings"
+	"sync/atomic"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -62,6 +64,85 @@ func TestAFileIsFetchedFromThePlatformAlone(t *testing.T) {
 	r.deliver(withFile("piece import", map[string]any{"filename": "big.json", "size": fileMost + 1, "url": f.server.URL + "/big"}))
 	_, text := r.next().message()
 	assert.Contains(t, text, `json: "big.json" is larger than the 8 MB that I read. Try the file as I gave it, once more.`)
+}
+
+func TestAFileIsFetchedOnlyForAMemberWhoNeedNotWait(t *testing.T) {
+	t.Parallel()
+	f := newFake(t)
+	var fetched atomic.Int64
+	f.fetched = func() { fetched.Add(1) }
+	f.sent = map[string]string{"/a.json": `{"format":1}`}
+	r := start(t, f, func(c *Config) {
+		c.Set.Limit(commands.Limits{Member: commands.Limit{Burst: 2, Every: time.Hour}})
+	}, takingIn())
+	r.waitForLog("connected to the gateway")
+	file := map[string]any{"filename": "a.json", "size": 12, "url": f.server.URL + "/a.json"}
+	for range 2 {
+		r.deliver(withFile("piece import", file))
+		title, _ := r.next().message()
+		assert.Equal(t, "Read", title, "each counts once")
+	}
+	r.deliver(withFile("piece import", file))
+	_, text := r.next().message()
+	assert.Equal(t, "That is more at once than I answer one member. Try again in 3600 s.\n```\n/piece import\n```", text)
+	assert.EqualValues(t, 2, fetched.Load())
+	r.waitForLog("outcome=refused")
+}
+
+func TestNoMoreThanAFewFilesAreHeldAtTheSameTime(t *testing.T) {
+	t.Parallel()
+	f := newFake(t)
+	var held, most, fetched atomic.Int64
+	f.sent = map[string]string{"/a.json": `{"format":1}`}
+	full, release := make(chan struct{}), make(chan struct{})
+	f.fetched = func() {
+		if fetched.Add(1) == filesAtOnce {
+			close(full)
+		}
+		most.Store(max(most.Load(), held.Add(1)))
+	}
+	command := takingIn()
+	run := command.Run
+	command.Run = func(ctx context.Context, req commands.Request) (commands.Reply, error) {
+		<-release
+		held.Add(-1)
+		return run(ctx, req)
+	}
+	r := start(t, f, nil, command, length())
+	r.waitForLog("connected to the gateway")
+	const sent = 5 * filesAtOnce
+	for range sent {
+		r.deliver(withFile("piece import", map[string]any{"filename": "a.json", "size": 12, "url": f.server.URL + "/a.json"}))
+	}
+	<-full
+	r.serves() // others are not held up
+	close(release)
+	for range sent {
+		title, _ := r.next().message()
+		assert.Equal(t, "Read", title)
+	}
+	assert.LessOrEqual(t, most.Load(), int64(filesAtOnce))
+}
+
+func TestAMistakenFileIsNotRepeated(t *testing.T) {
+	t.Parallel()
+	f := newFake(t)
+	f.sent = map[string]string{"/notes.json": strings.Repeat("this is not a job sheet\n", 13000)}
+	mistaken := takingIn()
+	mistaken.Options[0].MaxLength = fileMost
+	mistaken.Options = append(mistaken.Options, word("beside", false))
+	mistaken.Run = func(_ context.Context, req commands.Request) (commands.Reply, error) {
+		return commands.Reply{}, &commands.Mistake{Option: "json", Given: req.Options["json"][:7], Problem: "is not an export", Try: "the file"}
+	}
+	r := start(t, f, nil, mistaken, length())
+	r.waitForLog("connected to the gateway")
+	e := withFile("piece import", map[string]any{"filename": "notes.json", "size": 312000, "url": f.server.URL + "/notes.json"})
+	sub := e["data"].(map[string]any)["options"].([]any)[0].(map[string]any)
+	sub["options"] = append(sub["options"].([]any), map[string]any{"type": 3, "name": "beside", "value": "yes"})
+	r.deliver(e)
+	_, text := r.next().message()
+	assert.Equal(t, "json: \"this is\" is not an export. Try the file.\n```\n/piece import beside:yes\n```", text, "what was typed is")
+	r.serves()
 }
 
 func TestAFileOptionIsRegisteredAsAnAttachment(t *testing.T) {

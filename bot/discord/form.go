@@ -52,7 +52,7 @@ func drawForm(f *commands.Form) (modal, bool) {
 	m := modal{CustomID: id, Title: shorten(oneLine(orDefault(f.Title, "/"+f.Path)), formTitleLimit)}
 	for _, field := range f.Fields {
 		input := textInput{Type: discordgo.TextInputComponent, CustomID: field.Option, Style: discordgo.TextInputShort,
-			Label:       shorten(oneLine(orDefault(field.Label, field.Option)), fieldLabelLimit),
+			Label:       fieldLabel(field),
 			Placeholder: shorten(oneLine(field.Example), placeholderLimit), Required: field.Required,
 			// What stands in the field must not be longer than the field.
 			MaxLength: min(max(field.MaxLength, units(field.Value), 1), fieldMost)}
@@ -68,6 +68,15 @@ func drawForm(f *commands.Form) (modal, bool) {
 		m.Components = append(m.Components, modalRow{discordgo.ActionsRowComponent, []textInput{input}})
 	}
 	return m, fits && len(m.Components) > 0
+}
+
+// fieldLabel is the summary where it fits: a bare name such as "to" asks for the wrong
+// thing.
+func fieldLabel(f commands.Field) string {
+	if summary := oneLine(f.Summary); summary != "" && units(summary) <= fieldLabelLimit {
+		return summary
+	}
+	return shorten(oneLine(orDefault(f.Label, f.Option)), fieldLabelLimit)
 }
 
 // wantsForm is true for a press that asks for a form, and for a command that has

@@ -74,7 +74,7 @@ func TestAPressOpensAFormAndWhatIsFilledInIsTheRequest(t *testing.T) {
 	press := pressed(r.next().buttons()["Add"])
 	r.deliver(press)
 	id, fields := r.next().opened(t)
-	assert.Equal(t, "Wood", fields["wood"]["label"])
+	assert.Equal(t, "A word", fields["wood"]["label"])
 	assert.Equal(t, "ash of 7", fields["wood"]["value"])
 	assert.Equal(t, "oak", fields["wood"]["placeholder"])
 	assert.Equal(t, false, fields["wood"]["required"])
@@ -108,6 +108,21 @@ func TestACommandWithAFormTypedWithoutOptionsOpensIt(t *testing.T) {
 	r.deliver(asked("price", map[string]string{"hours": "8"}))
 	title, _ := r.next().message()
 	assert.Equal(t, "Price", title)
+}
+
+func TestAFieldSaysWhatItIsWhereThereIsRoomForIt(t *testing.T) {
+	t.Parallel()
+	buyer := word("to", false)
+	buyer.Summary = "a nickname of the buyer"
+	day := word("sold-on", false)
+	day.Summary = strings.Repeat("the day ", 6)
+	c := asking("sell", always(commands.Reply{Title: "Sold"}), "to", "sold-on")
+	c.Options = []commands.Option{buyer, day}
+	r := serve(t, nil, c)
+	r.deliver(asked("sell", nil))
+	_, fields := r.next().opened(t)
+	assert.Equal(t, "A nickname of the buyer", fields["to"]["label"], "and not whom it went to")
+	assert.Equal(t, "Sold on", fields["sold-on"]["label"])
 }
 
 func TestAFieldInALabelIsReadToo(t *testing.T) {

@@ -2,7 +2,6 @@ package discord
 
 import (
 	"context"
-	"sync"
 	"time"
 
 	"github.com/bwmarrin/discordgo"
@@ -21,6 +20,8 @@ type desk struct {
 	presses presses
 	// handlers bounds how many requests are worked out at the same time.
 	handlers chan struct{}
+	// reading bounds how many requests with files are under way at the same time.
+	reading chan struct{}
 	// lanes bounds how many requests are turned away at the same time.
 	lanes chan struct{}
 
@@ -30,13 +31,9 @@ type desk struct {
 	stop    context.CancelFunc
 }
 
-// remembered is how many deliveries are known again, so that one replayed after
-// a resumed connection is answered once.
-const remembered = 4096
-
 func newDesk(c Config, rest *api, files fetcher) *desk {
 	d := &desk{config: c, api: rest, files: files, known: map[string]commands.Command{}, seen: newRecent(remembered),
-		handlers: make(chan struct{}, c.Handlers), lanes: make(chan struct{}, busyLanes)}
+		handlers: make(chan struct{}, c.Handlers), reading: make(chan struct{}, filesAtOnce), lanes: make(chan struct{}, busyLanes)}
 	d.working, d.stop = context.WithCancel(context.Background())
 	for _, command := range c.Set.Commands() {
 		d.known[command.Path] = command
@@ -76,11 +73,12 @@ func (d *desk) take(x *exchange) {
 		}
 		x.pressed = true
 	}
-	x.startClock()
 	if !d.crew.take(x) {
 		d.config.Status.turned.Add(1)
 		d.aside(x, "turned away: the queue is full or closed", x.turnAway)
+		return
 	}
+	x.startClock() // only what will be answered may be told to wait
 }
 
 // aside answers outside the queue, where there is a lane for it, and does not wait.
@@ -89,6 +87,7 @@ func (d *desk) aside(x *exchange, why string, answer func()) {
 	case d.lanes <- struct{}{}:
 	default:
 		d.config.Log.Warn("interaction dropped", "reason", "the queue is full and so are the lanes for saying so")
+		x.again = true
 		x.end()
 		return
 	}
@@ -131,27 +130,54 @@ func (d *desk) serve(x *exchange) {
 		x.openForm()
 		return
 	}
-	if mistake := d.fetch(ctx, &x.ask); mistake != nil {
-		x.answer(commands.Reply{Private: true, Mistake: mistake})
+	if x.late() && !x.heard() {
+		x.again = true
+		d.config.Log.Warn("interaction dropped", "reason", "it came too late to be answered", "command", x.ask.known(d), "age", x.arrived.Sub(x.ask.request.Time))
 		return
 	}
-	var reply commands.Reply
-	var picture shownPicture
-	note := func() {}
-	defer func() { note() }() // once the answer is on its way
-	answering := func() {
-		reply, note = d.config.Set.Answer(ctx, x.ask.request)
-		var err error
-		if picture, err = draw(reply.Picture, x.ask.request, x.ask.picture); err != nil {
-			reply = commands.Reply{Private: true, Fault: d.fault(x, err)}
-		}
-	}
-	if !d.handle(ctx, answering) {
+	out := worked{note: func() {}}
+	defer func() { out.note() }() // once the answer is on its way
+	if !d.workOut(ctx, x, &out) {
 		d.config.Status.turned.Add(1)
 		x.turnAway()
 		return
 	}
-	x.answerWith(reply, picture)
+	x.answerWith(out.reply, out.picture)
+}
+
+// worked is what came of a request.
+type worked struct {
+	reply   commands.Reply
+	picture shownPicture
+	note    func()
+}
+
+// workOut has a request answered; false means that ctx ended before there was room.
+func (d *desk) workOut(ctx context.Context, x *exchange, out *worked) bool {
+	req := x.ask.request
+	if len(x.ask.files) > 0 {
+		var refused *commands.Reply
+		if req, refused = d.config.Set.Admit(ctx, req); refused != nil {
+			out.reply = *refused
+			return true
+		}
+		if !admit(ctx, d.reading) {
+			return false
+		}
+		defer func() { <-d.reading }()
+		var mistake *commands.Mistake
+		if req, mistake = d.fetch(ctx, req, x.ask.files); mistake != nil {
+			out.reply = commands.Reply{Private: true, Mistake: mistake}
+			return true
+		}
+	}
+	return d.handle(ctx, func() {
+		out.reply, out.note = d.config.Set.Answer(ctx, req)
+		var err error
+		if out.picture, err = draw(out.reply.Picture, x.ask.request, x.ask.picture); err != nil {
+			out.reply = commands.Reply{Private: true, Fault: d.fault(x, err)}
+		}
+	})
 }
 
 // fault notes what went wrong on our side, and gives what the member is told of it.
@@ -164,27 +190,40 @@ func (d *desk) fault(x *exchange, cause any) *commands.Fault {
 // handle runs a handler when there is room for it; false means that ctx ended
 // first. A worker that waits for the platform afterwards keeps nobody from the room.
 func (d *desk) handle(ctx context.Context, run func()) bool {
-	select {
-	case d.handlers <- struct{}{}:
-	default:
-		select {
-		case d.handlers <- struct{}{}:
-		case <-ctx.Done():
-			return false
-		}
+	if !admit(ctx, d.handlers) {
+		return false
 	}
 	defer func() { <-d.handlers }()
 	run()
 	return true
 }
 
-// finish waits for the work in flight. Shortly before the limit the handlers'
+// admit takes a place where there is one, also when ctx has ended; else it waits, and
+// false means that ctx ended first.
+func admit(ctx context.Context, places chan struct{}) bool {
+	select {
+	case places <- struct{}{}:
+		return true
+	default:
+	}
+	select {
+	case places <- struct{}{}:
+		return true
+	case <-ctx.Done():
+		return false
+	}
+}
+
+// finish waits for the work in flight, and for those being turned away. Shortly before the limit the handlers'
 // contexts end, so that what hangs can still be answered for.
 func (d *desk) finish(limit time.Duration) {
 	done := make(chan struct{})
 	go func() {
 		defer close(done)
 		d.crew.wait()
+		for range cap(d.lanes) { // who holds one is being turned away
+			d.lanes <- struct{}{}
+		}
 	}()
 	begun := time.Now()
 	early := time.AfterFunc(limit*4/5, d.stop)
@@ -198,29 +237,4 @@ func (d *desk) finish(limit time.Duration) {
 	case <-timer.C:
 		d.config.Log.Error("work in flight was left unfinished", "queued", len(d.crew.queue))
 	}
-}
-
-// recent knows the last few deliveries.
-type recent struct {
-	mu   sync.Mutex
-	ring []string
-	at   int
-	has  map[string]bool
-}
-
-func newRecent(size int) *recent {
-	return &recent{ring: make([]string, size), has: make(map[string]bool, size)}
-}
-
-// add is false for a delivery that is already known.
-func (r *recent) add(delivery string) bool {
-	r.mu.Lock()
-	defer r.mu.Unlock()
-	if r.has[delivery] {
-		return false
-	}
-	delete(r.has, r.ring[r.at])
-	r.ring[r.at], r.has[delivery] = delivery, true
-	r.at = (r.at + 1) % len(r.ring)
-	return true
 }

@@ -2,6 +2,7 @@ package discord
 
 import (
 	"fmt"
+	"maps"
 	"strings"
 
 	"github.com/bwmarrin/discordgo"
@@ -87,8 +88,9 @@ func renderFor(reply commands.Reply, req commands.Request, c commands.Command, p
 	}
 	owner := ""
 	// A button asks with the settings of who presses it. Under what is the asker's
-	// own it stays the asker's, also where all may see the card.
-	if reply.Private || c.Private {
+	// own it stays the asker's, also where they let all see the card. What a private
+	// command answers for all of its own accord is everybody's card.
+	if reply.Private || c.Private && c.Public {
 		owner = ownerMark(req.Member)
 	}
 	rows, typed := drawActions(reply.Actions, owner, picture.again)
@@ -187,13 +189,20 @@ func quoted(line string) block {
 	return block{text: verbatim(line), fenced: true}
 }
 
+// lineMost is the longest line that is repeated, in units: a text as long as the
+// platform takes one, and what stands around it. The longest answer of a sentence is
+// so a handful of messages.
+const lineMost = 8000
+
 // renderSentence shows a mistake, a refusal or a fault to the asker alone. After a
 // mistake, and where it may be sent again, stands the line as typed, so that nothing
 // has to be typed again.
 func renderSentence(reply commands.Reply, req commands.Request, c commands.Command) []message {
-	blocks := []block{prose(escape(reply.Sentence()))}
+	blocks := []block{prose(shorten(escape(reply.Sentence()), contentLimit))}
 	if reply.Mistake != nil || reply.Again {
-		blocks = append(blocks, quoted(commands.FormatLine(req.Path, req.Options)))
+		if line := commands.FormatLine(req.Path, typedOptions(req, c)); units(line) <= lineMost {
+			blocks = append(blocks, quoted(line))
+		}
 	}
 	var pages []message
 	for _, text := range paginate(blocks, contentLimit) {
@@ -208,4 +217,16 @@ func renderSentence(reply commands.Reply, req commands.Request, c commands.Comma
 		pages[len(pages)-1].Components = putRight(reply, req, c)
 	}
 	return pages
+}
+
+// typedOptions are a request's options without what came from a file: its text was
+// not typed, and can be as long as a book.
+func typedOptions(req commands.Request, c commands.Command) map[string]string {
+	typed := maps.Clone(req.Options)
+	for _, o := range c.Options {
+		if o.Kind == commands.FileText {
+			delete(typed, o.Name)
+		}
+	}
+	return typed
 }

@@ -35,6 +35,8 @@ type exchange struct {
 	form bool
 	// pressed is true when the desk's presses wait to hear of the end.
 	pressed bool
+	// again is true when who pressed is to press again: it had no effect.
+	again bool
 	// inline, when it is not nil, takes the acknowledgement as the answer to the
 	// request that brought the interaction.
 	inline *inline
@@ -45,6 +47,8 @@ type exchange struct {
 	// deferred is closed when the first acknowledgement has ended; nil when there
 	// was none without an answer in it.
 	deferred chan struct{}
+	// taken is true when that was taken by the platform.
+	taken bool
 	// hidden is true when the "thinking" is shown to the asker alone, and quiet when
 	// nothing is shown and the card that was pressed stands as it was.
 	hidden, quiet bool
@@ -64,10 +68,14 @@ func (x *exchange) startClock() {
 	}
 	x.mu.Lock()
 	defer x.mu.Unlock()
-	x.clock = time.AfterFunc(x.desk.config.Timing.Defer-time.Since(x.arrived), func() {
-		x.think(x.desk.config.Set.Private(x.ask.request), x.ask.card != nil)
-	})
+	if x.begun {
+		return
+	}
+	x.clock = time.AfterFunc(x.desk.config.Timing.Defer-time.Since(x.arrived), x.announce)
 }
+
+// announce acknowledges that there will be an answer.
+func (x *exchange) announce() { x.think(x.desk.config.Set.Private(x.ask.request), x.ask.card != nil) }
 
 // begin is true for the one who acknowledges first.
 func (x *exchange) begin() bool {
@@ -83,9 +91,14 @@ func (x *exchange) begin() bool {
 
 // end is called when the exchange is over.
 func (x *exchange) end() {
-	if x.pressed {
-		x.desk.presses.end(x.ask.card.key, x.arrived.Add(pressWindow))
+	if !x.pressed {
+		return
 	}
+	until := x.arrived.Add(pressWindow)
+	if x.again {
+		until = x.arrived
+	}
+	x.desk.presses.end(x.ask.card.key, until)
 }
 
 // think acknowledges without an answer, once. What may turn out private is hidden.
@@ -109,7 +122,7 @@ func (x *exchange) think(hidden, quiet bool) {
 	case x.hidden:
 		body.Data = message{Flags: discordgo.MessageFlagsEphemeral, AllowedMentions: noMentions()}
 	}
-	x.acknowledgeOr(body, "deferring")
+	x.taken = x.acknowledgeOr(body, "deferring")
 }
 
 // answer sends a reply, once.
@@ -117,6 +130,7 @@ func (x *exchange) answer(reply commands.Reply) { x.answerWith(reply, shownPictu
 
 // answerWith sends a reply with its picture.
 func (x *exchange) answerWith(reply commands.Reply, picture shownPicture) {
+	x.again = reply.Fault != nil || reply.Again
 	x.show(renderFor(reply, x.ask.request, x.desk.known[x.ask.request.Path], picture), x.updates(reply))
 }
 
@@ -206,11 +220,17 @@ func (x *exchange) replace(pages []message, inPlace bool) {
 	x.follow(pages[1:])
 }
 
-// follow sends further messages, in order, and stops at one that fails.
+// follow sends further messages, in order, and stops at one that is refused. One that
+// may have been lost is not sent again, for it may also have arrived: those after it
+// say by their numbers where it would be.
 func (x *exchange) follow(pages []message) {
 	for _, page := range pages {
-		if err := x.webhook(http.MethodPost, "?wait=true", page); err != nil {
-			x.fail("sending a further page", err)
+		err := x.webhook(http.MethodPost, "?wait=true", page)
+		if err == nil {
+			continue
+		}
+		x.fail("sending a further page", err)
+		if _, lost := worthRepeating(err); !lost {
 			return
 		}
 	}
@@ -226,6 +246,7 @@ func (x *exchange) wave() { x.think(false, true) }
 
 // turnAway answers what there is no room for.
 func (x *exchange) turnAway() {
+	x.again = true
 	if x.ask.kind != completion {
 		x.show([]message{busy()}, false)
 		return
@@ -246,10 +267,13 @@ func (x *exchange) acknowledge(body callback) error {
 	return err
 }
 
-func (x *exchange) acknowledgeOr(body callback, doing string) {
-	if err := x.acknowledge(body); err != nil {
+// acknowledgeOr logs where it could not, and tells.
+func (x *exchange) acknowledgeOr(body callback, doing string) (taken bool) {
+	err := x.acknowledge(body)
+	if err != nil {
 		x.fail(doing, err)
 	}
+	return err == nil
 }
 
 // What an acknowledgement that was an answer to a request leaves to the platform
@@ -261,8 +285,12 @@ const (
 
 func (x *exchange) webhook(method, tail string, body any) error {
 	path := webhookPath(x.ask.application, x.ask.token) + tail
+	bring := x.desk.api.bring
+	if method == http.MethodPost { // a message more each time
+		bring = x.desk.api.bringOnce
+	}
 	for try := 1; ; try++ {
-		err := x.desk.api.bring(method, path, body, x.arrived.Add(answerLimit))
+		err := bring(method, path, body, x.arrived.Add(answerLimit))
 		if x.inline == nil || status(err) != http.StatusNotFound || try == settlingTries {
 			return err
 		}

@@ -247,3 +247,73 @@ func TestAfterAPageThatIsNotTakenNoFurtherOneIsSent(t *testing.T) {
 	r.next()
 	r.waitForLog("sending a further page")
 }
+
+func isFurtherPage(c call) bool { return c.Method == http.MethodPost && !isCallback(c) }
+
+var threePages = always(commands.Reply{Title: "T", Notes: []string{strings.Repeat("word ", 2000)}})
+
+func TestAFurtherPageWhoseAnswerWasLostIsNotSentTwice(t *testing.T) {
+	t.Parallel()
+	f := newFake(t)
+	ended := make(chan struct{})
+	var n atomic.Int64
+	f.delivered = func(c call) *answer {
+		if isFurtherPage(c) {
+			switch n.Add(1) {
+			case 1:
+				<-ended // it arrived, and nobody hears of it in time
+				return nil
+			case 2:
+				return &answer{status: http.StatusBadGateway, body: "<html>Bad Gateway</html>"}
+			}
+		}
+		return nil
+	}
+	r := start(t, f, func(c *Config) { c.Timing.Request = 300 * time.Millisecond },
+		saying("long", always(commands.Reply{Title: "T", Notes: []string{strings.Repeat("word ", 3000)}})))
+	r.greeting()
+	r.waitForLog("connected")
+	r.deliver(asked("long", nil))
+	for _, want := range []string{"T (1 of 4)", "T (3 of 4)", "T (4 of 4)"} {
+		title, _ := r.next().message()
+		assert.Equal(t, want, title)
+	}
+	r.cancel()
+	require.NoError(t, r.stopped())
+	close(ended)
+	title, _ := r.next().message()
+	assert.Equal(t, "T (2 of 4)", title)
+	assert.EqualValues(t, 3, n.Load(), "each once")
+}
+
+func TestAFurtherPageThatWasSurelyNotTakenIsSentAgain(t *testing.T) {
+	t.Parallel()
+	f := newFake(t)
+	f.delivered = failing(isFurtherPage, limited("0.05"))
+	r := start(t, f, nil, saying("long", threePages))
+	r.greeting()
+	r.waitForLog("connected")
+	r.deliver(asked("long", nil))
+	for _, want := range []string{"T (1 of 3)", "T (2 of 3)", "T (2 of 3)", "T (3 of 3)"} {
+		title, _ := r.next().message()
+		assert.Equal(t, want, title)
+	}
+}
+
+func TestOnlyWhatNobodyTookIsSurelyNotTaken(t *testing.T) {
+	t.Parallel()
+	f := newFake(t)
+	rest := bringing(t, f, patience)
+	rest.pause = time.Millisecond
+	path := webhookPath(fakeApplication, "interaction-token-x")
+	say := func() error { return rest.bringOnce(http.MethodPost, path, sentence("x"), time.Now().Add(patience)) }
+	require.NoError(t, say())
+	f.next()
+	f.server.CloseClientConnections()
+	require.NoError(t, say(), "a connection that was closed while nobody used it")
+	f.next()
+	f.server.Close()
+	err := say()
+	_, again := notTaken(err)
+	assert.True(t, again, "nobody listens: %v", err)
+}

@@ -1,7 +1,10 @@
 package discord
 
 import (
+	"regexp"
+	"slices"
 	"strings"
+	"unicode"
 
 	"github.com/mattn/go-runewidth"
 
@@ -10,7 +13,7 @@ import (
 
 // phoneColumns is how many columns of a code block a phone shows without
 // scrolling sideways: common practice, from small screens at the usual size.
-const phoneColumns = 38
+const phoneColumns = 40
 
 // drawTable draws a table as aligned columns in a code block, or, when that would
 // be wider than a phone, as lines of column and cell.
@@ -20,12 +23,12 @@ func drawTable(t commands.Table) []block {
 		blocks = append(blocks, prose("**"+escapeLine(t.Title)+"**"))
 	}
 	grid := newGrid(t)
-	total := 2 * (grid.columns - 1)
-	for _, w := range grid.widths {
-		total += w
-	}
+	total := grid.width()
 	if total > phoneColumns {
-		return append(blocks, listed(t)...)
+		grid.tight = true
+		if total = grid.width(); total > phoneColumns {
+			return append(blocks, listed(t)...)
+		}
 	}
 	var b strings.Builder
 	b.Grow((len(t.Rows) + 2) * (total + 1))
@@ -46,11 +49,16 @@ type grid struct {
 	// widths and figures are of the columns.
 	widths  []int
 	figures []bool
+	// tight is true when there is one blank instead of two before figures in which
+	// there is none.
+	tight bool
+	// whole are the columns of figures without a blank in them.
+	whole []bool
 }
 
 func newGrid(t commands.Table) grid {
 	n := len(t.Columns)
-	g := grid{columns: n, cells: make([]string, (len(t.Rows)+1)*n), widths: make([]int, n), figures: make([]bool, n)}
+	g := grid{columns: n, cells: make([]string, (len(t.Rows)+1)*n), widths: make([]int, n), figures: make([]bool, n), whole: make([]bool, n)}
 	fill := func(y int, row []string) {
 		for x := range min(n, len(row)) {
 			cell := row[x]
@@ -66,9 +74,28 @@ func newGrid(t commands.Table) grid {
 		fill(y+1, row)
 	}
 	for x := range n {
-		g.figures[x] = figures(g.cells[n:], x, n)
+		g.figures[x] = figures(t.Rows, x)
+		g.whole[x] = g.figures[x] && !slices.ContainsFunc(t.Rows, func(row []string) bool { return x < len(row) && strings.Contains(row[x], " ") })
 	}
 	return g
+}
+
+// gap is how many blanks stand before a column.
+func (g grid) gap(x int) int {
+	switch {
+	case x == 0:
+		return 0
+	case g.tight && g.whole[x]:
+		return 1
+	}
+	return 2
+}
+
+func (g grid) width() (total int) {
+	for x, w := range g.widths {
+		total += g.gap(x) + w
+	}
+	return total
 }
 
 // row writes a row: the first column and words to the left of their columns, and
@@ -77,9 +104,7 @@ func (g grid) row(b *strings.Builder, y int) {
 	blanks := 0 // that stand before the next cell, if one comes
 	for x, cell := range g.cells[y*g.columns : (y+1)*g.columns] {
 		gap := g.widths[x] - width(cell)
-		if x > 0 {
-			blanks += 2
-		}
+		blanks += g.gap(x)
 		right := x > 0 && g.figures[x]
 		if right {
 			blanks, gap = blanks+gap, 0
@@ -98,21 +123,39 @@ func (g grid) row(b *strings.Builder, y int) {
 // library would otherwise go by the language of the machine.
 func width(s string) int { return (&runewidth.Condition{}).StringWidth(s) }
 
-// figures is true when every filled cell of a column reads like a number. The cells
-// lie row by row, each of so many columns.
-func figures(cells []string, x, columns int) bool {
+// figures is true when every filled cell of a column reads like a number.
+func figures(rows [][]string, x int) bool {
 	any := false
-	for ; x < len(cells); x += columns {
-		cell := strings.TrimLeft(cells[x], "+-−~$€£ ")
+	for _, row := range rows {
 		switch {
-		case cells[x] == "" || cells[x] == "–" || cells[x] == "-":
-		case cell == "" || cell[0] < '0' || cell[0] > '9':
+		case x >= len(row) || row[x] == "" || row[x] == "–" || row[x] == "-":
+		case !figure(row[x]):
 			return false
 		default:
 			any = true
 		}
 	}
 	return any
+}
+
+// beforeDigits is what may stand before a number: signs, and a currency, whose letters
+// have a sign of their own or a blank that does not break behind them, as the locales
+// write them (CA$, R$, KWD, F CFA; CHF-5 in German of Switzerland). A name that ends
+// in a number, such as "box 2", has neither.
+var beforeDigits = regexp.MustCompile(`^[-+−~\p{Z}\p{Cf}]*` +
+	`(?:[\p{L}./\x{202f}]{0,5}\p{Sc}|[\p{L}./\x{202f}]{1,5}\x{a0}|[A-Z]{3}-)?` +
+	`[-+−~\p{Z}\p{Cf}]*$`)
+
+// mostBefore is longer than anything of that kind, in bytes.
+const mostBefore = 24
+
+func figure(cell string) bool {
+	at := strings.IndexFunc(cell, unicode.IsDigit)
+	if at < 0 || at > mostBefore {
+		return false
+	}
+	// Most cells need no matching, which costs ten times as much.
+	return strings.TrimLeft(cell[:at], "+-−~$€£¥ ") == "" || beforeDigits.MatchString(cell[:at])
 }
 
 // listed draws each row as lines of its own.

@@ -193,8 +193,11 @@ func verbatim(s string) string {
 // one in the second half, and never between a backslash and what it stands for.
 func breakLine(line string, most int) []string {
 	var pieces []string
-	for units(line) > most {
-		at := prefix(line, most)
+	for {
+		at := prefix(line, most) // of the rest no more is looked at than a piece takes
+		if at == len(line) {
+			return append(pieces, line)
+		}
 		if space := strings.LastIndexByte(line[:at], ' '); space > at/2 {
 			at = space + 1
 		}
@@ -204,5 +207,4 @@ func breakLine(line string, most int) []string {
 		pieces = append(pieces, line[:at])
 		line = line[at:]
 	}
-	return append(pieces, line)
 }

@@ -1,12 +1,14 @@
 package discord
 
 import (
+	"fmt"
 	"strings"
 	"testing"
 	"time"
 	"unicode"
 	"unicode/utf16"
 
+	"github.com/bwmarrin/discordgo"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
@@ -49,6 +51,27 @@ func shown(s string) string {
 }
 
 var chatText = rapid.StringOf(rapid.OneOf(rapid.SampledFrom([]rune("*_~`|[]<>@#-+1.) \n\\ab(:/")), rapid.Rune()))
+
+// What turns the direction of what follows, or does not show at all, would make a
+// button or a choice read as another.
+func TestButtonsAndChoicesShowNothingThatDoesNotShow(t *testing.T) {
+	t.Parallel()
+	const given, want = "Piece \u202e1\u2066,\x00 a\r\n  bench\x7f", "Piece 1, a bench"
+	actions := []commands.Action{{Label: given, Path: "show"}, {Label: "\u202e", Path: "list"}}
+	for i := range menuFrom {
+		actions = append(actions, commands.Action{Label: given, Path: "open", Options: map[string]string{"n": fmt.Sprint(i)}})
+	}
+	picture := commands.NewPicture("p.png", "", nil)
+	picture.Again = &commands.Action{Label: given, Path: "show"}
+	rows, left := drawActions(actions, "", pictureButton(picture, commands.Request{}))
+	require.Empty(t, left)
+	require.Len(t, rows, 2)
+	for i, label := range []string{want, "/list", want} {
+		assert.Equal(t, label, rows[0].Components[i].(button).Label)
+	}
+	assert.Equal(t, want, rows[1].Components[0].(*discordgo.SelectMenu).Options[0].Label)
+	assert.Equal(t, []suggestion{{want, "7"}, {want, given}}, suggest([]commands.Choice{{Value: "7", Label: given}, {Value: given}}), "what is sent back stays as it is")
+}
 
 func TestEscapingLosesNothing(t *testing.T) {
 	t.Parallel()
@@ -181,12 +204,27 @@ func TestATableWiderThanAPhoneBecomesLines(t *testing.T) {
 
 func TestATableOfJustAPhonesWidthStaysATable(t *testing.T) {
 	t.Parallel()
-	row := []string{strings.Repeat("a", 30), "123456"} // 30 + 2 + 6
-	for extra, fenced := range map[string]bool{"": true, "7": false} {
+	row := []string{strings.Repeat("a", 30), "12345678"}                           // 30 + 2 + 8
+	for extra, fenced := range map[string]bool{"": true, "9": true, "90": false} { // or 30 + 1 + 9
 		table := commands.Table{Columns: []string{"x", "y"}, Rows: [][]string{{row[0], row[1] + extra}}}
 		text := render(commands.Reply{Title: "T", Tables: []commands.Table{table}}, commands.Request{})[0].Embeds[0].Description
 		assert.Equal(t, fenced, strings.HasPrefix(text, fence), text)
 	}
+}
+
+func TestMoneyStandsToTheRightInEveryCurrency(t *testing.T) {
+	t.Parallel()
+	// Each as the locale's formatter writes it.
+	for _, cell := range []string{"12", "-12", "~1/2 in", "$5.00", "-$5.00", "¥2,000", "CA$1.00", "-US$1", "R$\u00a01,00", "KWD\u00a01.000", "CHF\u00a01’000.00",
+		"CHF-5.00", "F\u202fCFA\u00a05", "kr\u00a0-5", "1.234,50\u00a0€", "₹5", "-Rp\u00a05", "\u200f\u200e-١٢", "−12"} {
+		assert.True(t, figure(cell), "%q", cell)
+	}
+	for _, cell := range []string{"Box 2", "K7Q2MX", "XX-1234 HT", "stool", "No. 4", "the 2 of them", "S4S"} {
+		assert.False(t, figure(cell), "%q", cell)
+	}
+	table := commands.Table{Columns: []string{"venue", "price"}, Rows: [][]string{{"fair", "CA$1,000.00"}, {"shop", "CA$90.00"}, {"door", "–"}}}
+	assert.Equal(t, "```\nvenue        price\n------------------\nfair   CA$1,000.00\nshop      CA$90.00\ndoor             –\n```",
+		render(commands.Reply{Title: "T", Tables: []commands.Table{table}}, commands.Request{})[0].Embeds[0].Description)
 }
 
 func TestAnEmptyReplyStillSaysSomething(t *testing.T) {

@@ -2,9 +2,11 @@ package discord
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"net/http"
 	"strconv"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -133,6 +135,60 @@ func TestAButtonPressedTwiceIsAnsweredOnce(t *testing.T) {
 	title, _ = r.next().message()
 	assert.Equal(t, "Clocked in", title)
 	assert.Len(t, running, 2)
+}
+
+// pressedAgain presses until it is not taken for a bounce, for less than a bounce's
+// time: the press before is over when the platform has taken its answer.
+func (r *running) pressedAgain(id string) call {
+	r.t.Helper()
+	for begun := time.Now(); ; {
+		r.deliver(pressed(id))
+		if c := r.next(); c.Body["type"] != 6.0 {
+			return c
+		}
+		require.Less(r.t, time.Since(begun), pressWindow/2, "pressed again, and nothing happens")
+	}
+}
+
+func TestAPressThatIsToldToTryAgainMayBeTriedAgain(t *testing.T) {
+	t.Parallel()
+	var full atomic.Bool
+	full.Store(true)
+	r := serve(t, func(c *Config) {
+		c.Set.Limit(commands.Limits{Member: commands.Limit{Burst: 3, Every: time.Hour}})
+	}, saying("keep", func(context.Context, commands.Request) (commands.Reply, error) {
+		if full.Swap(false) {
+			return commands.Reply{}, errors.New("the disk is full for a moment")
+		}
+		return commands.Reply{Title: "Kept"}, nil
+	}, word("note", false)))
+	r.deliver(pressed("1-|keep|"))
+	_, text := r.next().message()
+	require.Contains(t, text, "Something went wrong")
+	title, _ := r.pressedAgain("1-|keep|").message()
+	assert.Equal(t, "Kept", title)
+
+	r.deliver(pressed("1-|keep|note|a|"))
+	r.next()
+	r.deliver(pressed("1-|keep|note|b|"))
+	_, text = r.next().message()
+	require.Contains(t, text, "Try again in 3600 s.")
+	_, text = r.pressedAgain("1-|keep|note|b|").message()
+	assert.Contains(t, text, "Try again in 3600 s.", "asked too early, and told so")
+}
+
+func TestAPressThatFoundNoRoomMayBePressedAgain(t *testing.T) {
+	t.Parallel()
+	release := make(chan struct{})
+	r := serve(t, func(c *Config) { c.Workers, c.Queue = 1, 1 }, saying("slow", slowly(release, commands.Reply{Title: "done"})))
+	first, second := r.deliver(asked("slow", nil)), r.deliver(asked("slow", nil))
+	r.deliver(pressed("1-|slow|"))
+	_, text := r.next().message()
+	require.Contains(t, text, "busy")
+	close(release)
+	assert.ElementsMatch(t, []string{first.callback(), second.callback()}, []string{r.next().Path, r.next().Path})
+	title, _ := r.pressedAgain("1-|slow|").message()
+	assert.Equal(t, "done", title)
 }
 
 func TestAPressMayBeRepeatedWhenItsMomentIsOver(t *testing.T) {

@@ -59,6 +59,8 @@ type shown struct {
 	files  map[string][]byte
 	path   string
 	method string
+	// under is the message that a form was opened from, nil where it was typed.
+	under map[string]any
 }
 
 func openChatServer(t *testing.T, byHTTP bool) *chatServer {
@@ -353,15 +355,24 @@ func (c *chatServer) press(who string, card shown, label string) interaction {
 	c.t.Helper()
 	id, ok := card.buttons()[label]
 	require.True(c.t, ok, "no %q under %s; there is %v", label, card.text(), card.buttons())
-	return c.interaction(who, 3, map[string]any{"component_type": 2, "custom_id": id}, map[string]any{"id": "77", "flags": card.body["flags"]})
+	return c.interaction(who, 3, map[string]any{"component_type": 2, "custom_id": id}, card.message())
 }
+
+// message is a card as the platform hands it over with what is done to it.
+func (s shown) message() map[string]any { return map[string]any{"id": "77", "flags": s.body["flags"]} }
 
 func (c *chatServer) presses(who string, card shown, label string) shown {
 	c.t.Helper()
 	i := c.press(who, card, label)
 	s := c.settled(i, c.bring(i))
-	if s.kind == 7 { // it stands where the card stood, for the same eyes
-		s.body["flags"] = card.body["flags"]
+	s.under = card.message()
+	return s.where(card.body["flags"])
+}
+
+// where gives what stands where a card stood to the same eyes.
+func (s shown) where(flags any) shown {
+	if s.kind == 7 {
+		s.body["flags"] = flags
 	}
 	return s
 }
@@ -381,8 +392,8 @@ func (c *chatServer) fills(who string, form shown, values map[string]string) sho
 	for name := range values {
 		require.Contains(c.t, fields, name, "the form does not ask for it")
 	}
-	i := c.interaction(who, 5, map[string]any{"custom_id": form.body["custom_id"], "components": rows}, nil)
-	return c.settled(i, c.bring(i))
+	i := c.interaction(who, 5, map[string]any{"custom_id": form.body["custom_id"], "components": rows}, form.under)
+	return c.settled(i, c.bring(i)).where(form.under["flags"])
 }
 
 // fields are a form's values by their names.

@@ -164,6 +164,29 @@ func askingTheMarket(t *testing.T, c *chatServer) {
 	assert.NotEmpty(t, answer.body["embeds"])
 }
 
+// A question to the room is everybody's card: whoever answered last, the others may
+// still answer it, and the asker close it.
+func TestSeveralMembersAnswerOneCardAndItsAskerClosesIt(t *testing.T) {
+	t.Parallel()
+	eitherDoor(t, func(t *testing.T, c *chatServer) {
+		const another = "812345678901234598"
+		told := c.types(member, "charge", map[string]string{"about": "hall bench 48x14x18 elm, 14h15, 84 materials, want 25/h"})
+		card := c.fills(member, c.presses(member, told, "Ask the room"), nil)
+		require.False(t, card.hidden(), "all may see it")
+		for answers, who := range []string{stranger, another} {
+			card = c.fills(who, c.presses(who, card, "Say your price"), map[string]string{"price": "517"})
+			assert.EqualValues(t, 7, card.kind, "the card changes where it stands")
+			assert.False(t, card.hidden())
+			assert.Contains(t, card.text(), []string{"One answer so far", "2 answers so far"}[answers])
+		}
+		assert.Contains(t, c.presses(stranger, card, "Close it (asker)").text(), "Only who asked it can close it")
+		closed := c.presses(member, card, "Close it (asker)")
+		assert.EqualValues(t, 7, closed.kind)
+		assert.Contains(t, closed.text(), "Closed on")
+		assert.Empty(t, closed.buttons())
+	})
+}
+
 // The platform is in trouble while a sale is shared: its answers fail, the event
 // comes twice, the line is cut. The sale is there once.
 func TestASaleSharedInTroubleIsNeitherLostNorDoubled(t *testing.T) {

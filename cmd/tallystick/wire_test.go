@@ -57,6 +57,21 @@ func TestTheAnswersOfTheConversationsAreSentAsTheGoldenFilesSay(t *testing.T) {
 	assert.Len(t, goldens, len(files), "a golden file without its conversation")
 }
 
+// A locale with its sign behind the amount takes the most room. Money of elsewhere,
+// such as US$ in Brazil, takes more than a phone has and becomes lines.
+func TestTheLadderOfPricesIsATableOnAPhoneInEveryLocale(t *testing.T) {
+	t.Parallel()
+	s := newStage(t)
+	for locale, currency := range map[string]string{"en-US": "USD", "en-GB": "GBP", "pt-BR": "BRL", "de": "EUR", "fr": "EUR"} {
+		s.direct([]string{"currency", currency})
+		req := commands.Request{Delivery: locale, Community: workshop, Member: "ann", Path: "price", Time: s.now, Locale: locale,
+			Options: map[string]string{"hours": "4", "materials": "24.90", "rate": "25"}}
+		bodies, err := discord.ReplyBodies(s.set, s.set.Do(context.Background(), req), req)
+		require.NoError(t, err)
+		assert.Regexp(t, "\\*\\*What each price leaves you\\*\\*\\\\n```", string(bodies[0]), locale)
+	}
+}
+
 // The form of every command that has one, as it opens for a member who has set
 // nothing yet.
 func TestTheFormsAreOpenedAsTheGoldenFileSays(t *testing.T) {
