@@ -182,7 +182,7 @@ func TestSeveralMembersAnswerOneCardAndItsAskerClosesIt(t *testing.T) {
 		assert.Contains(t, c.presses(stranger, card, "Close it (asker)").text(), "Only who asked it can close it")
 		closed := c.presses(member, card, "Close it (asker)")
 		assert.EqualValues(t, 7, closed.kind)
-		assert.Contains(t, closed.text(), "Closed on")
+		assert.Contains(t, closed.text(), "**Closed**: ")
 		assert.Empty(t, closed.buttons())
 	})
 }

@@ -81,10 +81,11 @@ func TestTheReadmesTableOfSubCommandsIsTheProgramsOwn(t *testing.T) {
 		if _, looksAfter := command.Target.Type().FieldByName("which"); !looksAfter {
 			continue
 		}
-		call := command.Name
+		words := []string{command.Name}
 		for _, argument := range command.Positional {
-			call += " " + strings.ToUpper(argument.Name)
+			words = append(words, strings.ToUpper(argument.Name))
 		}
+		call := strings.Join(words, " ")
 		row, there := rows[call]
 		assert.True(t, there, "%q is missing from the table", call)
 		for _, flag := range command.Flags {
