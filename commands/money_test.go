@@ -46,10 +46,10 @@ func TestAmountsAreWrittenAsTheLibraryWritesThem(t *testing.T) {
 // A member copies an amount from an answer into the next question.
 func TestAnAmountIsReadBackAsItIsWritten(t *testing.T) {
 	t.Parallel()
-	for _, code := range strings.Fields("USD CAD AUD NZD SGD HKD MXN EUR GBP JPY CNY INR PLN SEK NOK DKK ISK CZK CHF ZAR BRL KRW ILS TRY PHP HUF UAH RUB THB TWD VND IDR RON KWD") {
+	for code := range strings.FieldsSeq("USD CAD AUD NZD SGD HKD MXN EUR GBP JPY CNY INR PLN SEK NOK DKK ISK CZK CHF ZAR BRL KRW ILS TRY PHP HUF UAH RUB THB TWD VND IDR RON KWD") {
 		c, err := price.ParseCurrency(code)
 		require.NoError(t, err)
-		for _, locale := range strings.Fields("id da de en-GB en-US es-ES es-419 fr hr it lt hu nl no pl pt-BR ro fi sv-SE vi tr cs el ru uk th zh-CN ja zh-TW ko") {
+		for locale := range strings.FieldsSeq("id da de en-GB en-US es-ES es-419 fr hr it lt hu nl no pl pt-BR ro fi sv-SE vi tr cs el ru uk th zh-CN ja zh-TW ko") {
 			written := moneyText(price.NewMoney(123456, c), locale)
 			read, _, err := price.ParseMoney(written, c)
 			if code == "KWD" && err != nil {
