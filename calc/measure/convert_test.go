@@ -235,6 +235,8 @@ func TestWhatIsTriedForAValueWorksAsOne(t *testing.T) {
 		"3 parsecs":         {Problem: "is in no unit I know", Hint: other},
 		"5 gal/ft2":         {Problem: "is in no unit I know", Hint: other},
 		"3 galons":          {Problem: "is in no unit I know", Hint: "3 US gal"},
+		"3\t galons":        {Problem: "is in no unit I know", Hint: "3 US gal"},
+		"1\n2":              {Problem: "is in no unit I know", Hint: other},
 		"12.5 milimetre":    {Problem: "is in no unit I know", Hint: "12.5 mm"},
 		"4kgg":              {Problem: "is in no unit I know", Hint: "4 kg"},
 		"1-1/2 celcius":     {Problem: "is in no unit I know", Hint: "1-1/2 °C"},

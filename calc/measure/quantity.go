@@ -143,7 +143,8 @@ func ofQuantity(e *InputError, s, unit string, bare Length) *InputError {
 	default:
 		whole.Problem = e.Problem
 	}
-	if !behind || e.Hint == noNearUnit || len(s) > 2*QuoteLimit {
+	before = strings.Join(strings.Fields(before), " ")
+	if !behind || before == "" || !strings.ContainsFunc(unit, unicode.IsLetter) || e.Hint == noNearUnit || len(s) > 2*QuoteLimit {
 		return whole
 	}
 	if last := before[len(before)-1]; last >= '0' && last <= '9' {
