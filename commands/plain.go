@@ -67,7 +67,14 @@ func columns(rows [][]string, gap string) []string {
 			widths[i] = max(widths[i], utf8.RuneCountInString(cell))
 		}
 	}
-	right := numeric(rows)
+	data := rows
+	if len(rows) > 1 {
+		data = rows[1:] // below the heading
+	}
+	right := make([]bool, len(rows[0]))
+	for i := 1; i < len(right); i++ {
+		right[i] = FiguresIn(data, i)
+	}
 	lines := make([]string, len(rows))
 	for n, row := range rows {
 		var b strings.Builder
@@ -84,27 +91,4 @@ func columns(rows [][]string, gap string) []string {
 		lines[n] = strings.TrimRight(b.String(), " ")
 	}
 	return lines
-}
-
-// numeric tells which columns hold a figure in every cell but the heading.
-func numeric(rows [][]string) []bool {
-	is := make([]bool, len(rows[0]))
-	for i := 1; i < len(is); i++ {
-		is[i] = true
-		for n, row := range rows {
-			heading := n == 0 && len(rows) > 1
-			if !heading && row[i] != "" && !isFigure(row[i]) {
-				is[i] = false
-			}
-		}
-	}
-	return is
-}
-
-// isFigure tells a figure from words that hold a digit: it is short, and no more than a
-// sign or a currency stands before it.
-func isFigure(cell string) bool {
-	cell = strings.TrimPrefix(cell, "about ")
-	digit := strings.IndexAny(cell, "0123456789")
-	return digit >= 0 && utf8.RuneCountInString(cell) <= 32 && utf8.RuneCountInString(cell[:digit]) <= 5
 }

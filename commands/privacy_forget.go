@@ -18,6 +18,9 @@ func (h house) privacyForget() Command {
 	}
 }
 
+// NothingToForget is the title of the reply to somebody of whom nothing is kept.
+const NothingToForget = "There is nothing of yours to forget"
+
 func (h house) answerPrivacyForget(ctx context.Context, req Request) (Reply, error) {
 	if blank(req.Options["confirm"]) {
 		return Reply{
@@ -43,7 +46,7 @@ func (h house) answerPrivacyForget(ctx context.Context, req Request) (Reply, err
 		err = nil
 	}
 	if errors.Is(err, store.ErrNotFound) {
-		return Reply{Title: "There is nothing of yours to forget", Private: true}, nil
+		return Reply{Title: NothingToForget, Private: true}, nil
 	}
 	if err != nil {
 		return Reply{}, err

@@ -214,8 +214,8 @@ func admit(ctx context.Context, places chan struct{}) bool {
 	}
 }
 
-// finish waits for the work in flight, and for those being turned away. Shortly before the limit the handlers'
-// contexts end, so that what hangs can still be answered for.
+// finish waits for the work in flight, and for those being turned away. Shortly before
+// the limit the handlers' contexts end, so that what hangs can still be answered for.
 func (d *desk) finish(limit time.Duration) {
 	done := make(chan struct{})
 	go func() {

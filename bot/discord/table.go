@@ -1,10 +1,8 @@
 package discord
 
 import (
-	"regexp"
 	"slices"
 	"strings"
-	"unicode"
 
 	"github.com/mattn/go-runewidth"
 
@@ -74,7 +72,7 @@ func newGrid(t commands.Table) grid {
 		fill(y+1, row)
 	}
 	for x := range n {
-		g.figures[x] = figures(t.Rows, x)
+		g.figures[x] = commands.FiguresIn(t.Rows, x)
 		g.whole[x] = g.figures[x] && !slices.ContainsFunc(t.Rows, func(row []string) bool { return x < len(row) && strings.Contains(row[x], " ") })
 	}
 	return g
@@ -122,41 +120,6 @@ func (g grid) row(b *strings.Builder, y int) {
 // width is how many columns text takes in a code block, wherever I run: the
 // library would otherwise go by the language of the machine.
 func width(s string) int { return (&runewidth.Condition{}).StringWidth(s) }
-
-// figures is true when every filled cell of a column reads like a number.
-func figures(rows [][]string, x int) bool {
-	any := false
-	for _, row := range rows {
-		switch {
-		case x >= len(row) || row[x] == "" || row[x] == "–" || row[x] == "-":
-		case !figure(row[x]):
-			return false
-		default:
-			any = true
-		}
-	}
-	return any
-}
-
-// beforeDigits is what may stand before a number: signs, and a currency, whose letters
-// have a sign of their own or a blank that does not break behind them, as the locales
-// write them (CA$, R$, KWD, F CFA; CHF-5 in German of Switzerland). A name that ends
-// in a number, such as "box 2", has neither.
-var beforeDigits = regexp.MustCompile(`^[-+−~\p{Z}\p{Cf}]*` +
-	`(?:[\p{L}./\x{202f}]{0,5}\p{Sc}|[\p{L}./\x{202f}]{1,5}\x{a0}|[A-Z]{3}-)?` +
-	`[-+−~\p{Z}\p{Cf}]*$`)
-
-// mostBefore is longer than anything of that kind, in bytes.
-const mostBefore = 24
-
-func figure(cell string) bool {
-	at := strings.IndexFunc(cell, unicode.IsDigit)
-	if at < 0 || at > mostBefore {
-		return false
-	}
-	// Most cells need no matching, which costs ten times as much.
-	return strings.TrimLeft(cell[:at], "+-−~$€£¥ ") == "" || beforeDigits.MatchString(cell[:at])
-}
 
 // listed draws each row as lines of its own.
 func listed(t commands.Table) []block {

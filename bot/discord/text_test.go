@@ -214,14 +214,6 @@ func TestATableOfJustAPhonesWidthStaysATable(t *testing.T) {
 
 func TestMoneyStandsToTheRightInEveryCurrency(t *testing.T) {
 	t.Parallel()
-	// Each as the locale's formatter writes it.
-	for _, cell := range []string{"12", "-12", "~1/2 in", "$5.00", "-$5.00", "¥2,000", "CA$1.00", "-US$1", "R$\u00a01,00", "KWD\u00a01.000", "CHF\u00a01’000.00",
-		"CHF-5.00", "F\u202fCFA\u00a05", "kr\u00a0-5", "1.234,50\u00a0€", "₹5", "-Rp\u00a05", "\u200f\u200e-١٢", "−12"} {
-		assert.True(t, figure(cell), "%q", cell)
-	}
-	for _, cell := range []string{"Box 2", "K7Q2MX", "XX-1234 HT", "stool", "No. 4", "the 2 of them", "S4S"} {
-		assert.False(t, figure(cell), "%q", cell)
-	}
 	table := commands.Table{Columns: []string{"venue", "price"}, Rows: [][]string{{"fair", "CA$1,000.00"}, {"shop", "CA$90.00"}, {"door", "–"}}}
 	assert.Equal(t, "```\nvenue        price\n------------------\nfair   CA$1,000.00\nshop      CA$90.00\ndoor             –\n```",
 		render(commands.Reply{Title: "T", Tables: []commands.Table{table}}, commands.Request{})[0].Embeds[0].Description)

@@ -39,7 +39,7 @@ func TestAFileOfSettingsInAFolderNobodyMayLookIntoIsAsIfThereWereNone(t *testing
 		s, err = readSettings([]string{"HOME=/home/maker"}, file)
 	})
 	if look == nil {
-		t.Skip("nothing is forbidden here")
+		t.Skip("this system forbids nobody to look into a folder or to read a file")
 	}
 	assert.NoError(t, err)
 	assert.Equal(t, "imperial", s.Units)
@@ -59,7 +59,7 @@ func TestAFileOfSettingsThatMayNotBeReadIsNamedWithItsFolder(t *testing.T) {
 		_, err = readSettings([]string{"HOME=/home/maker"}, file)
 	})
 	if look == nil {
-		t.Skip("nothing is forbidden here")
+		t.Skip("this system forbids nobody to look into a folder or to read a file")
 	}
 	assert.EqualError(t, err, `the file "`+file+`" cannot be read: permission denied`)
 }

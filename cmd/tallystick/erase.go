@@ -24,9 +24,6 @@ type eraseCommand struct {
 // directCommunity is the community of who writes to the bot in private.
 const directCommunity = "direct"
 
-// forgottenNothing is the title of the reply to a member of whom nothing is kept.
-const forgottenNothing = "There is nothing of yours to forget"
-
 // Run erases, for a host who closes down, or for a member who has left and cannot
 // ask for it in the chat any more.
 func (c *eraseCommand) Run(p *process) error {
@@ -105,7 +102,7 @@ func (c *eraseCommand) eraseMembers(p *process, r *room) error {
 				return errors.New(reply.Sentence())
 			}
 			said := "forgotten."
-			if reply.Title == forgottenNothing {
+			if reply.Title == commands.NothingToForget {
 				said = "nothing was kept." + place.advice
 			} else {
 				kept = true
