@@ -60,7 +60,7 @@ func smallDisk(t *testing.T) string {
 	if err != nil {
 		t.Skipf("this machine lets nobody mount a small disk (%v: %s); the test with a bound on pages stands for it", err, said)
 	}
-	t.Cleanup(func() { assert.NoError(t, exec.Command("umount", folder).Run()) })
+	t.Cleanup(func() { assert.NoError(t, exec.Command("umount", "-l", folder).Run()) })
 	return folder
 }
 
